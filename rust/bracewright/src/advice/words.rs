@@ -1,0 +1,94 @@
+//! Advice as sentences for the bench.
+
+use super::{Advice, ClosedForm, Kind, Limit, Stop};
+
+impl Advice {
+    /// The advice in plain sentences.
+    pub fn text(&self) -> String {
+        let (low, high) = (self.window.low_mm, self.window.high_mm);
+        let d = &self.now.deflection_mm;
+        let here = format!("It stands at {:.3} mm ({:.3} to {:.3})", d.mean, d.q05, d.q95);
+        match self.kind {
+            Kind::Carve { held_by } => {
+                let grams = self.mass_g.map_or(String::new(), |g| format!(" (about {g:.2} g)"));
+                let e = &self.expected_reading_mm;
+                let why = match held_by {
+                    Limit::Target => "That goes straight at the target.".into(),
+                    Limit::Chance => format!("Deeper, the chance of going past would be above {}.", percent(self.alpha)),
+                    Limit::Deepest => "The plan goes no deeper.".into(),
+                };
+                format!(
+                    "Carve {:.2} mm{grams}. Chance of going past {high:.3} mm: {}; of landing between {low:.3} and {high:.3} mm: {}. \
+                     The dial should then show {:.3} mm ({:.3} to {:.3} nine times in ten). {why}",
+                    self.depth_mm,
+                    percent(self.chance_over),
+                    percent(self.chance_in_window),
+                    e.q50,
+                    e.q05,
+                    e.q95
+                )
+            }
+            Kind::Stop(Stop::InWindow) => format!(
+                "Stop: it is in the window. {here}; chance of lying between {low:.3} and {high:.3} mm: {}.",
+                percent(self.chance_in_window)
+            ),
+            Kind::Stop(Stop::ShavingTooSmall { allowed_mm, held_by }) => {
+                let what = match held_by {
+                    Limit::Target => format!("the target is only {allowed_mm:.2} mm away"),
+                    _ => format!("no more than {allowed_mm:.2} mm may come off within the allowed chance of {}", percent(self.alpha)),
+                };
+                format!(
+                    "Stop: {what}, thinner than the tool can be trusted with. {here}; chance of lying in the window: {}. \
+                     A finer tool, or a surer reading, would allow more.",
+                    percent(self.chance_in_window)
+                )
+            }
+            Kind::Stop(Stop::GainBelowLoss { stopping, carving }) => format!(
+                "Stop: another pass is expected to cost more ({carving:.3}) than leaving it ({stopping:.3}). {here}; chance of lying \
+                 in the window: {}.",
+                percent(self.chance_in_window)
+            ),
+            Kind::Stop(Stop::SafetyFloor) => {
+                format!("Stop: the smallest safe height is reached. {here}, short of {low:.3} mm; take wood elsewhere, or change the goal.")
+            }
+            Kind::Stop(Stop::ReadingInconsistent { expected_mm, sigmas }) => format!(
+                "Do not carve: the last reading does not go with the ones before it. About {expected_mm:.3} mm was to be expected; it is \
+                 {:.1} standard deviations {}. Seat the brace again and read; if the new reading agrees with this one keep both, if not \
+                 drop this one.",
+                sigmas.abs(),
+                if sigmas > 0.0 { "too soft" } else { "too stiff" }
+            ),
+            Kind::Stop(Stop::CannotReach { chance }) => format!(
+                "Stop and think: even the whole depth allowed will hardly reach {low:.3} mm (chance {}). {here}. Allow more depth or \
+                 length, take wood elsewhere, or change the goal.",
+                percent(chance)
+            ),
+            Kind::Stop(Stop::AlreadyPast) => format!(
+                "Stop: it is too soft. {here}; chance of being past {high:.3} mm: {}. Wood cannot be put back: use it where a softer \
+                 brace is wanted, stiffen it with a cap or a sister, or change the goal; if the reading is in doubt, seat it again \
+                 and read first.",
+                percent(self.chance_over)
+            ),
+        }
+    }
+}
+
+impl std::fmt::Display for ClosedForm {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            ClosedForm::Carve { depth_mm } => write!(f, "carve no deeper than {depth_mm:.2} mm"),
+            ClosedForm::DoNotCarve => write!(f, "do not carve"),
+            ClosedForm::OutsideItsRange { q } => write!(f, "the closed form does not hold here (q = {q:.3}); use the draws"),
+        }
+    }
+}
+
+/// A chance as a person says it.
+fn percent(chance: f64) -> String {
+    match chance {
+        c if c < 0.001 => "under 0.1 %".into(),
+        c if c < 0.1 => format!("{:.1} %", 100.0 * c),
+        c if c > 0.999 => "over 99.9 %".into(),
+        c => format!("{:.0} %", 100.0 * c),
+    }
+}

@@ -1,0 +1,450 @@
+//! The bench: a plan, a rig and a window, what has been read and weighed so far, and what to do next.
+
+use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
+
+use crate::advice::{Advice, Kind, Rule, Stop, Window};
+use crate::belief::{Belief, Hand, Pass as CarvedPass, ProportionalCurve, Second, Unknown};
+use crate::brace::Brace;
+use crate::carve::Plan;
+use crate::error::{Error, Result, not_negative, number, positive, within};
+use crate::goal::{Aim, Goal};
+use crate::rig::{Reading, Rig};
+
+/// Settings of a bench that have usual values.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BenchOptions {
+    /// Allowed chance of going past the window in one pass.
+    pub overshoot: f64,
+    /// The hand that carves.
+    pub hand: Hand,
+    /// Thinnest pass the tool can be trusted with, mm.
+    pub smallest_shaving_mm: f64,
+    /// Chance of being in the window at which to stop.
+    pub enough: f64,
+    /// Standard uncertainty of the scale, g.
+    pub u_scale_g: f64,
+    /// Part of the shavings that never reaches the pan.
+    pub shavings_lost: f64,
+    /// Standard uncertainty of a calliper at one station, mm.
+    pub u_calliper_mm: f64,
+    /// Draws of the belief.
+    pub draws: usize,
+    /// Their seed.
+    pub seed: u64,
+}
+
+impl Default for BenchOptions {
+    /// 2 %; a practised hand (10 % and 0.1 mm, no bias); 0.15 mm; 90 %; 0.01 g; 3 %; 0.05 mm (common practice, no source).
+    fn default() -> Self {
+        Self {
+            overshoot: 0.02,
+            hand: Hand { bias_fraction: 0.0, scatter_fraction: 0.10, scatter_mm: 0.10 },
+            smallest_shaving_mm: 0.15,
+            enough: 0.90,
+            u_scale_g: 0.01,
+            shavings_lost: 0.03,
+            u_calliper_mm: 0.05,
+            draws: 40_000,
+            seed: 1,
+        }
+    }
+}
+
+/// What was seen after a pass; anything may be left out.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Seen {
+    /// Depth that was aimed at, mm; the last advice when left out.
+    pub aimed_mm: Option<f64>,
+    /// Shavings in the pan, g.
+    pub shavings_g: Option<f64>,
+    /// The brace on the scale, g.
+    pub brace_g: Option<f64>,
+    /// Heights measured: stations and heights, mm.
+    pub heights_mm: Option<(Vec<f64>, Vec<f64>)>,
+    /// The dial.
+    pub reading: Option<Reading>,
+}
+
+/// One line of the log.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Entry {
+    /// What was seen.
+    pub seen: Seen,
+    /// Depth removed so far as then believed, mm, and its standard deviation.
+    pub depth_mm: (f64, f64),
+    /// E as then believed, GPa, and its standard deviation.
+    pub modulus_gpa: (f64, f64),
+    /// Grams that should have been in the pan, and that were.
+    pub grams: Option<(f64, f64)>,
+}
+
+/// The bench. A value: every step gives a new one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Bench {
+    plan: Plan,
+    rig: Rig,
+    goal: Goal,
+    options: BenchOptions,
+    depth_mm: Vec<f64>,
+    compliance: Vec<f64>,
+    mass_g: Vec<f64>,
+    belief: Belief,
+    log: Vec<Entry>,
+    cap_worked: bool,
+    density: (f64, f64),
+}
+
+/// What to do next, with the table to carve by.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NextStep {
+    /// The advice and the figures behind it.
+    pub advice: Advice,
+    /// Depth to aim at, mm; 0 at a stop.
+    pub depth_mm: f64,
+    /// Grams to expect in the pan.
+    pub grams: f64,
+    /// Stations, mm.
+    pub x_mm: Vec<f64>,
+    /// Height to leave at each, mm.
+    pub leave_mm: Vec<f64>,
+    /// Depth to take at each, mm.
+    pub take_mm: Vec<f64>,
+    /// True when the bench says stop.
+    pub stop: bool,
+    /// In a sentence or two.
+    pub words: String,
+}
+
+/// Depths at which the beam is solved to make the curve.
+const CURVE_POINTS: usize = 17;
+
+impl Bench {
+    /// A bench before anything is read. The goal must be a reading on a rig, which the bench then uses.
+    pub fn new(plan: &Plan, goal: &Goal, options: &BenchOptions) -> Result<Self> {
+        let Aim::Deflection(rig) = goal.aim() else {
+            return Err(Error::Refused(format!("the goal of a bench is a reading on a rig, made with rig.between(low, high); this one is about the {}", goal.quantity())));
+        };
+        within("overshoot", options.overshoot, "", 1e-6, 0.5)?;
+        within("shavings_lost", options.shavings_lost, "", 0.0, 0.5)?;
+        within("draws", options.draws as f64, "", 100.0, 2e6)?;
+        positive("u_scale_g", options.u_scale_g, "g")?;
+        positive("u_calliper_mm", options.u_calliper_mm, "mm")?;
+        if goal.high() <= goal.low() {
+            return Err(Error::Refused(format!("the window runs from {} to {} mm; a bench needs a window with some width", number(goal.low()), number(goal.high()))));
+        }
+        let whole = plan.whole_depth_mm();
+        if whole < 1e-6 {
+            return Err(Error::Refused("the plan takes nothing off; there is no pass to advise".into()));
+        }
+        let depth_mm: Vec<f64> = (0..CURVE_POINTS).map(|k| whole * k as f64 / (CURVE_POINTS - 1) as f64).collect();
+        let e = plan.start.blank().modulus_gpa();
+        let solved = depth_mm
+            .par_iter()
+            .map(|&d| {
+                let b = plan.at_depth(d)?;
+                Ok((e * rig.resolved_compliance(&b)?, b.mass_g()?))
+            })
+            .collect::<Result<Vec<(f64, f64)>>>()?;
+        let mut compliance: Vec<f64> = Vec::new();
+        for &(c, _) in &solved {
+            // a layer that touches nothing between the supports leaves the answer at rounding
+            compliance.push(compliance.last().map_or(c, |&last: &f64| c.max(last * (1.0 + 1e-12))));
+        }
+        let mass_g: Vec<f64> = solved.iter().map(|s| s.1).collect();
+        let (give, u_give) = rig.give_mm_per_n();
+        let blank = plan.start.blank();
+        let belief = Belief::new(
+            Unknown::LogNormal { median: e, sd_ln: blank.modulus_spread() },
+            Unknown::AtLeastZero { mean: give, sd: u_give },
+            options.hand,
+        )?;
+        let density = (blank.density_kg_m3(), blank.density_kg_m3() * blank.density_spread());
+        let out = Self {
+            plan: plan.clone(),
+            rig: (**rig).clone(),
+            goal: goal.clone(),
+            options: options.clone(),
+            depth_mm,
+            compliance,
+            mass_g,
+            belief,
+            log: Vec::new(),
+            cap_worked: !plan.works_section(),
+            density,
+        };
+        out.response()?;
+        out.window()?;
+        Ok(out)
+    }
+
+    fn response(&self) -> Result<ProportionalCurve> {
+        ProportionalCurve::new(&self.depth_mm, &self.compliance, self.rig.load_n(), Second::SupportCompliance)
+    }
+
+    /// The window as deflections: the dial's own scale taken off.
+    fn window(&self) -> Result<Window> {
+        let s = self.rig.dial_scale().0;
+        Window::between(self.goal.low() / s, self.goal.high() / s)
+    }
+
+    /// The plan.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// The goal.
+    pub fn goal(&self) -> &Goal {
+        &self.goal
+    }
+
+    /// The rig.
+    pub fn rig(&self) -> &Rig {
+        &self.rig
+    }
+
+    /// What is believed.
+    pub fn belief(&self) -> &Belief {
+        &self.belief
+    }
+
+    /// The log so far.
+    pub fn log(&self) -> &[Entry] {
+        &self.log
+    }
+
+    /// Density, kg/m3, and its standard uncertainty, from the weighings so far.
+    pub fn density_kg_m3(&self) -> (f64, f64) {
+        self.density
+    }
+
+    /// Grams between two depths of the plan, at the density now believed.
+    fn grams(&self, from: f64, to: f64) -> f64 {
+        (self.mass_at(from) - self.mass_at(to)) * self.density.0 / self.plan.start.blank().density_kg_m3()
+    }
+
+    fn mass_at(&self, depth: f64) -> f64 {
+        self.plan.at_depth(depth.clamp(0.0, self.plan.whole_depth_mm())).and_then(|b| b.mass_g()).unwrap_or_else(|_| self.mass_g[0])
+    }
+
+    /// Depth at which the plan has lost so many grams, at the density now believed.
+    fn depth_of_grams(&self, from: f64, grams: f64) -> f64 {
+        let (mut lo, mut hi) = (from, self.plan.whole_depth_mm());
+        for _ in 0..50 {
+            let m = 0.5 * (lo + hi);
+            if self.grams(from, m) < grams { lo = m } else { hi = m }
+        }
+        0.5 * (lo + hi)
+    }
+
+    /// Depth removed as now believed: mean and standard deviation, mm.
+    pub fn removed_mm(&self) -> Result<(f64, f64)> {
+        let d = self.belief.linear(&self.response()?)?.depth_mm;
+        Ok((d.mean, d.sd))
+    }
+
+    /// True once the section is the one the layers keep: the cap of the plan has been worked.
+    pub fn cap_worked(&self) -> bool {
+        self.cap_worked
+    }
+
+    /// After the cap (or the sides) of the plan has been worked on the height as it stands.
+    pub fn after_cap(&self, shavings_g: Option<f64>) -> Result<Self> {
+        if self.cap_worked {
+            return Err(Error::Refused("the section is already the one the layers keep; there is no cap left to work".into()));
+        }
+        if let Some(g) = shavings_g {
+            not_negative("shavings_g", g, "g")?;
+        }
+        let mut next = Self { cap_worked: true, ..self.clone() };
+        next.log.push(Entry {
+            seen: Seen { shavings_g, ..Seen::default() },
+            depth_mm: (0.0, 0.0),
+            modulus_gpa: self.modulus_gpa()?,
+            grams: shavings_g.map(|g| (self.plan.passes[0].grams_off, g)),
+        });
+        Ok(next)
+    }
+
+    /// E as now believed: mean and standard deviation, GPa.
+    pub fn modulus_gpa(&self) -> Result<(f64, f64)> {
+        let e = self.belief.linear(&self.response()?)?.e_gpa;
+        Ok((e.mean, e.sd))
+    }
+
+    /// After a reading of the brace as it stands; before the cap is worked, of the brace without it.
+    pub fn after_reading(&self, reading: &Reading) -> Result<Self> {
+        if !self.cap_worked {
+            // the modulus is the same wood's: learn it from the shape that was read
+            let blank = self.plan.start.blank().learn_carved(reading, &self.plan.start)?;
+            let mut next = self.clone();
+            let (give, u_give) = self.rig.give_mm_per_n();
+            next.plan.start = self.plan.start.with_blank(&blank)?;
+            next.belief = Belief::new(
+                Unknown::LogNormal { median: blank.modulus_gpa(), sd_ln: blank.modulus_spread() },
+                Unknown::AtLeastZero { mean: give, sd: u_give },
+                self.options.hand,
+            )?;
+            next.log.push(Entry {
+                seen: Seen { reading: Some(reading.clone()), ..Seen::default() },
+                depth_mm: (0.0, 0.0),
+                modulus_gpa: (blank.modulus_gpa(), blank.modulus_gpa() * blank.modulus_spread()),
+                grams: None,
+            });
+            return Ok(next);
+        }
+        self.after(&Seen { aimed_mm: Some(0.0), reading: Some(reading.clone()), ..Seen::default() })
+    }
+
+    /// After a pass: what was weighed, measured and read. The depth taken is found from the shavings, from the brace's
+    /// own loss on the scale and from the stations, whichever there are, together with what the hand usually does.
+    pub fn after_pass(&self, seen: &Seen) -> Result<Self> {
+        if !self.cap_worked {
+            return Err(Error::Refused(format!("the plan works the {} first; say after_cap when that is done, and passes follow", self.plan.section().name())));
+        }
+        let aimed = match seen.aimed_mm {
+            Some(a) => positive("aimed_mm", a, "mm")?,
+            None => self.next_pass()?.depth_mm,
+        };
+        if aimed == 0.0 {
+            return Err(Error::Refused("the last advice was to stop; if a pass was carved all the same, say how deep it was aimed: aimed_mm".into()));
+        }
+        self.after(&Seen { aimed_mm: Some(aimed), ..seen.clone() })
+    }
+
+    fn after(&self, seen: &Seen) -> Result<Self> {
+        let mut next = self.clone();
+        let aimed = seen.aimed_mm.unwrap_or(0.0);
+        let (from, u_from) = self.removed_mm()?;
+        let mut grams = None;
+        if aimed > 0.0 {
+            let mut pass = CarvedPass::aimed(aimed)?;
+            let slope = (self.grams(from, (from + aimed).min(self.plan.whole_depth_mm())) / aimed).max(1e-6);
+            let u_density = self.density.1 / self.density.0;
+            if let Some(g) = seen.shavings_g {
+                not_negative("shavings_g", g, "g")?;
+                let whole = self.grams(0.0, self.plan.whole_depth_mm());
+                let true_g = g / (1.0 - self.options.shavings_lost);
+                if true_g > 2.0 * whole + 1.0 {
+                    return Err(Error::OutOfRange { quantity: "shavings_g".into(), value: g, unit: "g", allowed: format!("no more than the whole plan takes off, {} g; were the units right?", number((whole * 100.0).round() / 100.0)) });
+                }
+                grams = Some((self.grams(from, from + aimed), g));
+                // what was lost on the floor is known to a third of itself
+                let u = self.options.u_scale_g.hypot(true_g * (self.options.shavings_lost / 3.0).hypot(u_density));
+                let d = self.depth_of_grams(from, true_g) - from;
+                pass = pass.with_caliper(d.max(0.0), (u / slope).max(1e-3))?;
+            }
+            if let (Some(now), Some(before)) = (seen.brace_g, self.last_brace_g()) {
+                positive("brace_g", now, "g")?;
+                let off = before - now;
+                if off < -5.0 * self.options.u_scale_g {
+                    return Err(Error::OutOfRange {
+                        quantity: "brace_g".into(),
+                        value: now,
+                        unit: "g",
+                        allowed: format!("no more than at the last weighing, {} g: mass does not come back with carving; did it take up moisture, or was another brace on the scale?", number(before)),
+                    });
+                }
+                let u = (std::f64::consts::SQRT_2 * self.options.u_scale_g).hypot(off * u_density);
+                pass = pass.with_caliper((self.depth_of_grams(from, off.max(0.0)) - from).max(0.0), (u / slope).max(1e-3))?;
+            }
+            if let Some((x, h)) = &seen.heights_mm {
+                let total = self.depth_of_heights(x, h)?;
+                // the same callipers measured the start: their error does not average away with the stations
+                pass = pass.with_caliper((total - from).max(0.0), self.options.u_calliper_mm.hypot(u_from))?;
+            }
+            next.belief = next.belief.after_pass(pass)?;
+        }
+        if let Some(r) = &seen.reading {
+            if !self.rig.same_as(r.rig()) {
+                return Err(Error::Refused(format!("the reading was taken on the rig \"{}\", the window is on \"{}\"; two rigs are not compared", r.rig().name(), self.rig.name())));
+            }
+            next.belief = next.belief.after_reading_with_u(r.deflection_mm() / self.rig.dial_scale().0, r.u_mm() / self.rig.dial_scale().0)?;
+        }
+        let now = next.belief.linear(&next.response()?)?;
+        if let Some(m) = seen.brace_g {
+            // the brace on the scale over the volume it should have now
+            let (d0, u0) = self.density;
+            let volume = next.mass_at(now.depth_mm.mean) / self.plan.start.blank().density_kg_m3();
+            let d = m / volume;
+            let u = d * ((self.options.u_scale_g / m).powi(2) + (self.options.u_calliper_mm / self.plan.start.blank().height_mm()).powi(2)).sqrt();
+            let w = u0 * u0 / (u0 * u0 + u * u);
+            if u0 > 0.0 {
+                next.density = (d0 + w * (d - d0), u0 * u / u0.hypot(u));
+            }
+        }
+        next.log.push(Entry {
+            seen: seen.clone(),
+            depth_mm: (now.depth_mm.mean, now.depth_mm.sd),
+            modulus_gpa: (now.e_gpa.mean, now.e_gpa.sd),
+            grams,
+        });
+        Ok(next)
+    }
+
+    fn last_brace_g(&self) -> Option<f64> {
+        self.log.iter().rev().find_map(|e| e.seen.brace_g)
+    }
+
+    /// Depth of the plan that fits measured heights best, mm.
+    fn depth_of_heights(&self, x: &[f64], h: &[f64]) -> Result<f64> {
+        crate::error::same_length("x_mm", x.len(), "height_mm", h.len())?;
+        crate::error::increasing("x_mm", x, "mm", 1)?;
+        for (i, v) in h.iter().enumerate() {
+            not_negative(&format!("height_mm[{i}]"), *v, "mm")?;
+        }
+        let misfit = |d: f64| -> Result<f64> {
+            let want = self.plan.at_depth(d)?.profile().height_mm(x)?;
+            Ok(want.iter().zip(h).map(|(a, b)| (a - b).powi(2)).sum())
+        };
+        let (mut lo, mut hi) = (0.0, self.plan.whole_depth_mm());
+        let g = 0.5 * (5.0_f64.sqrt() - 1.0);
+        for _ in 0..40 {
+            let (p, q) = (hi - g * (hi - lo), lo + g * (hi - lo));
+            if misfit(p)? < misfit(q)? { hi = q } else { lo = p }
+        }
+        Ok(0.5 * (lo + hi))
+    }
+
+    /// The next pass: as deep as the window allows under the chosen chance, or stop, and why.
+    pub fn next_pass(&self) -> Result<NextStep> {
+        let whole = self.plan.whole_depth_mm();
+        let mut rule = Rule::new(self.options.overshoot, whole)?;
+        rule.enough = self.options.enough;
+        rule.smallest_shaving_mm = self.options.smallest_shaving_mm;
+        rule.draws = self.options.draws;
+        rule.seed = self.options.seed;
+        let (from, _) = self.removed_mm()?;
+        rule.grams_per_mm = Some(self.grams(from, whole) / (whole - from).max(1e-6));
+        let mut advice = self.belief.advise(&self.response()?, &self.window()?, &rule)?;
+        let stop = matches!(advice.kind, Kind::Stop(_));
+        let to = (from + advice.depth_mm).min(whole);
+        let grams = if stop { 0.0 } else { self.grams(from, to) };
+        advice.mass_g = (!stop).then_some(grams);
+        let x = if self.plan.options.stations_mm.is_empty() { self.plan.start.stations_mm(crate::carve::USUAL_STATIONS) } else { self.plan.options.stations_mm.clone() };
+        if !self.cap_worked {
+            let grams = self.plan.passes[0].grams_off * self.density.0 / self.plan.start.blank().density_kg_m3();
+            let words = format!("First {}: {grams:.2} g should come off. Then read the dial, and ask again.", self.plan.passes[0].what);
+            let height = self.plan.start.profile().height_mm(&x)?;
+            let take = vec![0.0; x.len()];
+            advice.depth_mm = 0.0;
+            return Ok(NextStep { depth_mm: 0.0, grams, x_mm: x, leave_mm: height, take_mm: take, stop: false, words, advice });
+        }
+        let now = self.plan.at_depth(from)?.profile().height_mm(&x)?;
+        let leave = self.plan.at_depth(to)?.profile().height_mm(&x)?;
+        let take = now.iter().zip(&leave).map(|(a, b)| (a - b).max(0.0)).collect();
+        let mut words = advice.text();
+        if matches!(advice.kind, Kind::Stop(Stop::AlreadyPast)) {
+            words.push_str(" Wood cannot be put back: keep this brace for a place that wants it softer, or glue on a sister strip.");
+        }
+        Ok(NextStep { depth_mm: advice.depth_mm, grams, x_mm: x, leave_mm: leave, take_mm: take, stop, words, advice })
+    }
+
+    /// The brace as it is believed to stand.
+    pub fn now(&self) -> Result<Brace> {
+        let (d, _) = self.removed_mm()?;
+        let e = self.belief.linear(&self.response()?)?.e_gpa;
+        let b = self.plan.at_depth(d)?;
+        b.with_blank(&b.blank().with_modulus(e.mean, (e.sd / e.mean).min(1.0))?)
+    }
+}

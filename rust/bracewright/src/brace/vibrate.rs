@@ -1,0 +1,72 @@
+//! Free bending vibration of a brace.
+
+use serde::{Deserialize, Serialize};
+
+use super::Brace;
+use super::bend::{Resolution, no_stiffness};
+use crate::error::{Error, Result};
+use crate::mechanics::modes;
+use crate::mechanics::resolved::Hold;
+use crate::mechanics::section_beam::{self, Inertia};
+
+/// Frequencies of both beams.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Frequencies {
+    /// By the depth-resolved beam, Hz: the ones to act on.
+    pub frequency_hz: Vec<f64>,
+    /// Their discretisation error, Hz.
+    pub discretisation_hz: Vec<f64>,
+    /// By the section beam, Hz, to compare. A mode of stretching along the brace is not in it.
+    pub section_frequency_hz: Vec<f64>,
+}
+
+/// Most modes asked for at once.
+pub const MOST_MODES: usize = 12;
+
+impl Brace {
+    /// The lowest `count` frequencies in the plane of the side view, free on all sides, or with the left end section
+    /// clamped.
+    pub fn frequencies(&self, count: usize, clamped_left: bool) -> Result<Frequencies> {
+        if !(1..=MOST_MODES).contains(&count) {
+            return Err(Error::OutOfRange { quantity: "count".into(), value: count as f64, unit: "", allowed: format!("from 1 to {MOST_MODES}") });
+        }
+        let section = self.section_frequencies_hz(count, clamped_left)?;
+        let fine = self.resolved_frequencies(count, clamped_left, section[0], self.resolution(0))?;
+        let coarse = self.resolved_frequencies(count, clamped_left, section[0], self.resolution(-1))?;
+        let discretisation = fine.iter().zip(&coarse).map(|(a, b)| (a - b).abs()).collect();
+        Ok(Frequencies { frequency_hz: fine, discretisation_hz: discretisation, section_frequency_hz: section })
+    }
+
+    /// The section beam's frequencies alone, with shear and rotary inertia, Hz.
+    pub fn section_frequencies_hz(&self, count: usize, clamped_left: bool) -> Result<Vec<f64>> {
+        let solid = self.solid()?;
+        let stiff = self.blank().stiffness()?;
+        let (e, g, rho) = (1000.0 * stiff.e_x_gpa, 1000.0 * stiff.g_xz_gpa, self.blank().density_kg_m3() * 1e-12);
+        let supports = if clamped_left { vec![section_beam::Support::Clamp { x: 0.0 }] } else { vec![] };
+        let f = |x: f64, inside: f64| {
+            let m = solid.moments(x, inside, true);
+            let i = if m.area > 1e-9 { m.about_centroid() } else { 0.0 };
+            Inertia { bend: e * i, shear: g * m.area / 1.2, mass: rho * m.area, rotary: rho * i }
+        };
+        section_beam::vibrations(&solid.kinks(), 4, true, f, &supports, &[], count)
+            .map(|v| v.into_iter().map(hertz).collect())
+            .ok_or_else(no_stiffness)
+    }
+
+    /// The first free bending frequency by the depth-resolved beam at its ordinary resolution, Hz.
+    pub(crate) fn first_frequency_hz(&self) -> Result<f64> {
+        let guess = self.section_frequencies_hz(1, false)?[0];
+        Ok(self.resolved_frequencies(1, false, guess, self.resolution(0))?[0])
+    }
+
+    fn resolved_frequencies(&self, count: usize, clamped: bool, guess_hz: f64, r: Resolution) -> Result<Vec<f64>> {
+        let beam = self.resolved(&[], r)?;
+        let holds = if clamped { vec![Hold::Clamp { x: 0.0 }] } else { vec![] };
+        let shift = (2.0 * std::f64::consts::PI * guess_hz).powi(2);
+        modes::lowest(&beam, &holds, shift, count).map(|v| v.into_iter().map(hertz).collect()).ok_or_else(no_stiffness)
+    }
+}
+
+fn hertz(omega_squared: f64) -> f64 {
+    omega_squared.sqrt() / (2.0 * std::f64::consts::PI)
+}

@@ -1,0 +1,7 @@
+//! Carving: passes from what is there to what is wanted, and what each place is worth.
+
+mod plan;
+mod sensitivity;
+
+pub use plan::{USUAL_STATIONS, Pass, PassStation, Plan, PlanOptions, Zone, plan_passes};
+pub use sensitivity::Sensitivity;

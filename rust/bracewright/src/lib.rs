@@ -1,0 +1,42 @@
+//! Carve guitar braces to a stiffness, not to a dimension.
+//!
+//! The modules stand in the order the wood travels: wood, blank, section, profile, brace, carving,
+//! readings on a rig, what they make us believe, and what to do next. `mechanics` is below them
+//! all: pure functions on numbers that know no wood.
+
+pub mod error;
+pub mod json;
+pub mod mechanics;
+pub mod normal;
+pub mod table;
+pub mod units;
+
+pub mod wood;
+
+pub mod blank;
+pub mod brace;
+pub mod profile;
+pub mod section;
+
+pub mod carve;
+pub mod goal;
+pub mod rig;
+
+pub mod advice;
+pub mod belief;
+
+pub mod bench;
+pub mod fit;
+
+pub use bench::{Bench, BenchOptions, Entry, NextStep, Seen};
+pub use blank::{Blank, SizeUncertainty};
+pub use brace::{AlongBrace, Bend, Brace, DIMENSIONS, Frequencies, Load, Support, Working};
+pub use carve::{Pass, PassStation, Plan, PlanOptions, Sensitivity, Zone, plan_passes};
+pub use error::{Error, Result};
+pub use fit::{CopyReport, FitOptions, FitReport, Outcome, carve_to, copy_stiffness};
+pub use goal::{Aim, Goal};
+pub use mechanics::resolved::Face;
+pub use profile::{Blend, HalfLap, NotchSide, Profile, Scallop, ScallopShape, ShapeChecks};
+pub use rig::{Bar, Calibration, Expected, ModulusEstimate, Reading, Rig, SetUp, Share};
+pub use section::{CapRise, Section, SectionNumbers};
+pub use wood::{Figure, PlaneStiffness, Quantity, Standing, Wood};

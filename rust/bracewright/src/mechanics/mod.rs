@@ -1,0 +1,14 @@
+//! Pure functions on numbers; nothing here knows wood, shops or Python.
+//!
+//! Any consistent set of units will do. The stages above hand over N, mm, MPa and tonnes (so that
+//! t/mm3 times mm/s2 is MPa/mm), which leaves the geometry of a brace unconverted; conversion
+//! happens once, where a stage calls.
+
+pub mod dense;
+pub mod modes;
+pub mod pieces;
+pub mod quadrature;
+pub mod resolved;
+pub mod section_beam;
+pub mod simd;
+pub mod solid;

@@ -1,0 +1,468 @@
+//! Functions of one variable made of polynomial pieces: heights, widths and arches of a brace.
+//!
+//! Every shape of this library becomes polynomials on intervals: exactly where it is polynomial, to
+//! machine precision where it is a cosine or an arc. So evaluation, slopes, integrals and crossings
+//! are one code for all of them. Jumps between pieces are allowed (a notch has walls).
+
+use crate::mechanics::quadrature::merge_breaks;
+use crate::mechanics::simd;
+
+/// Most coefficients of one piece.
+pub const MAX_COEFFICIENTS: usize = 20;
+
+/// A polynomial in t on [-1, 1]: `c[0] + c[1] t + ...`, `n` coefficients in use.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Poly {
+    /// Coefficients in use, 1..=[`MAX_COEFFICIENTS`].
+    pub n: usize,
+    /// Coefficients by power of t; those from `n` on are zero.
+    pub c: [f64; MAX_COEFFICIENTS],
+}
+
+impl Poly {
+    /// From coefficients by power; more than [`MAX_COEFFICIENTS`] are cut off.
+    pub fn new(coefficients: &[f64]) -> Self {
+        let n = coefficients.len().clamp(1, MAX_COEFFICIENTS);
+        let mut c = [0.0; MAX_COEFFICIENTS];
+        let m = n.min(coefficients.len());
+        c[..m].copy_from_slice(&coefficients[..m]);
+        Self { n, c }
+    }
+
+    /// Value at t.
+    #[inline]
+    pub fn at(&self, t: f64) -> f64 {
+        let mut v = 0.0;
+        for k in (0..self.n).rev() {
+            v = v * t + self.c[k];
+        }
+        v
+    }
+
+    /// Derivative with respect to t, at t.
+    #[inline]
+    pub fn slope(&self, t: f64) -> f64 {
+        let mut v = 0.0;
+        for k in (1..self.n).rev() {
+            v = v * t + k as f64 * self.c[k];
+        }
+        v
+    }
+
+    /// The polynomial t -> self(m + r t): the same function seen from a smaller interval.
+    pub fn rebased(&self, m: f64, r: f64) -> Self {
+        let mut out = [0.0; MAX_COEFFICIENTS];
+        // Horner in polynomial arithmetic: out <- out * (m + r t) + c_k
+        for k in (0..self.n).rev() {
+            for j in (0..self.n).rev() {
+                out[j] = out[j] * m + if j > 0 { out[j - 1] * r } else { 0.0 };
+            }
+            out[0] += self.c[k];
+        }
+        Self { n: self.n, c: out }
+    }
+
+    /// Value at zero and a bound on how far the rest can move it on [-1, 1].
+    fn centre_and_reach(&self) -> (f64, f64) {
+        (self.c[0], self.c[1..self.n].iter().map(|v| v.abs()).sum())
+    }
+
+    fn combined(&self, other: &Self, a: f64, b: f64) -> Self {
+        let mut c = [0.0; MAX_COEFFICIENTS];
+        for k in 0..self.n.max(other.n) {
+            c[k] = a * self.c[k] + b * other.c[k];
+        }
+        Self { n: self.n.max(other.n), c }
+    }
+}
+
+/// Polynomial pieces between increasing breaks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pieces {
+    breaks: Vec<f64>,
+    polys: Vec<Poly>,
+}
+
+impl Pieces {
+    /// From breaks (increasing, one more than `polys`). The caller ensures that.
+    pub fn new(breaks: Vec<f64>, polys: Vec<Poly>) -> Self {
+        debug_assert_eq!(breaks.len(), polys.len() + 1);
+        Self { breaks, polys }
+    }
+
+    /// One value from `a` to `b`.
+    pub fn constant(a: f64, b: f64, value: f64) -> Self {
+        Self::new(vec![a, b], vec![Poly::new(&[value])])
+    }
+
+    /// A straight line from (a, va) to (b, vb).
+    pub fn line(a: f64, b: f64, va: f64, vb: f64) -> Self {
+        Self::new(vec![a, b], vec![line(va, vb)])
+    }
+
+    /// Fits `f`, smooth between `breaks`, to `tolerance` (absolute) by interpolation at Chebyshev points;
+    /// an interval that needs a higher degree is halved, down to a 4096th part of the whole.
+    pub fn fit(breaks: &[f64], tolerance: f64, f: impl Fn(f64) -> f64) -> Self {
+        let whole = breaks[breaks.len() - 1] - breaks[0];
+        let mut out = Self { breaks: vec![breaks[0]], polys: Vec::new() };
+        for pair in breaks.windows(2) {
+            let mut todo = vec![(pair[0], pair[1])];
+            while let Some((a, b)) = todo.pop() {
+                let (poly, tail) = chebyshev_fit(a, b, &f);
+                if tail <= tolerance || (b - a) < whole / 4096.0 {
+                    out.breaks.push(b);
+                    out.polys.push(poly);
+                } else {
+                    let m = 0.5 * (a + b);
+                    todo.push((m, b));
+                    todo.push((a, m));
+                }
+            }
+        }
+        out
+    }
+
+    /// Where one polynomial ends and the next begins, ends included.
+    pub fn breaks(&self) -> &[f64] {
+        &self.breaks
+    }
+
+    /// The polynomials, one between each pair of breaks.
+    pub fn polys(&self) -> &[Poly] {
+        &self.polys
+    }
+
+    /// Left end.
+    pub fn start(&self) -> f64 {
+        self.breaks[0]
+    }
+
+    /// Right end.
+    pub fn end(&self) -> f64 {
+        self.breaks[self.breaks.len() - 1]
+    }
+
+    /// Index of the piece that holds `x`; at a break the piece to the right, at the end the last one.
+    pub fn index(&self, x: f64) -> usize {
+        let i = self.breaks.partition_point(|&b| b <= x);
+        i.clamp(1, self.polys.len()) - 1
+    }
+
+    fn local(&self, i: usize, x: f64) -> f64 {
+        let (a, b) = (self.breaks[i], self.breaks[i + 1]);
+        (2.0 * x - a - b) / (b - a)
+    }
+
+    /// Value at `x` (at a jump the value to the right). Outside the ends the end value is held.
+    pub fn at(&self, x: f64) -> f64 {
+        let x = x.clamp(self.start(), self.end());
+        let i = self.index(x);
+        self.polys[i].at(self.local(i, x))
+    }
+
+    /// Value and slope at `x`, as seen from the interval that contains `inside`.
+    pub fn at_from(&self, x: f64, inside: f64) -> (f64, f64) {
+        let i = self.index(inside);
+        let t = self.local(i, x);
+        (self.polys[i].at(t), self.polys[i].slope(t) * 2.0 / (self.breaks[i + 1] - self.breaks[i]))
+    }
+
+    /// Slope at `x` (right of a break).
+    pub fn slope(&self, x: f64) -> f64 {
+        let x = x.clamp(self.start(), self.end());
+        self.at_from(x, x).1
+    }
+
+    /// Values at sorted or unsorted `x`; sorted stations are evaluated a piece at a time.
+    pub fn fill(&self, x: &[f64], out: &mut [f64]) {
+        let mut i = 0;
+        while i < x.len() {
+            let p = self.index(x[i].clamp(self.start(), self.end()));
+            let last = p + 1 == self.polys.len();
+            let (a, b) = (self.breaks[p], self.breaks[p + 1]);
+            let low = if p == 0 { f64::NEG_INFINITY } else { a };
+            let mut j = i + 1;
+            // a run of stations that stay in this piece
+            while j < x.len() && x[j] >= low && (last || x[j] < b) {
+                j += 1;
+            }
+            simd::horner(&self.polys[p].c[..self.polys[p].n], 2.0 / (b - a), -(a + b) / (b - a), &x[i..j], &mut out[i..j]);
+            i = j;
+        }
+    }
+
+    /// Definite integral over [a, b] inside the ends, exact.
+    pub fn integral(&self, a: f64, b: f64) -> f64 {
+        let mut sum = 0.0;
+        for (i, p) in self.polys.iter().enumerate() {
+            let (l, r) = (self.breaks[i].max(a), self.breaks[i + 1].min(b));
+            if r > l {
+                let half = 0.5 * (self.breaks[i + 1] - self.breaks[i]);
+                let (t0, t1) = (self.local(i, l), self.local(i, r));
+                let mut s = 0.0;
+                for k in (0..p.n).rev() {
+                    s += p.c[k] * (t1.powi(k as i32 + 1) - t0.powi(k as i32 + 1)) / (k as f64 + 1.0);
+                }
+                sum += s * half;
+            }
+        }
+        sum
+    }
+
+    /// Least and greatest value over [a, b] and where they stand: `((x, min), (x, max))`.
+    pub fn extremes(&self, a: f64, b: f64) -> ((f64, f64), (f64, f64)) {
+        let (mut low, mut high) = ((a, f64::INFINITY), (a, f64::NEG_INFINITY));
+        for (i, p) in self.polys.iter().enumerate() {
+            let (l, r) = (self.breaks[i].max(a), self.breaks[i + 1].min(b));
+            if r < l || (r == l && a != b) {
+                continue;
+            }
+            let (t0, t1) = (self.local(i, l), self.local(i, r));
+            let mut stations = vec![t0, t1];
+            let slope = Poly::new(&(1..p.n.max(2)).map(|k| if k < p.n { k as f64 * p.c[k] } else { 0.0 }).collect::<Vec<_>>());
+            let sub = slope.rebased(0.5 * (t0 + t1), 0.5 * (t1 - t0));
+            let size = p.c[..p.n].iter().fold(0.0_f64, |m, c| m.max(c.abs()));
+            stations.extend(roots(&sub, 1e-10, size).iter().map(|s| 0.5 * (t0 + t1) + 0.5 * (t1 - t0) * s));
+            for t in stations {
+                let v = p.at(t);
+                let x = 0.5 * (self.breaks[i] + self.breaks[i + 1]) + 0.5 * (self.breaks[i + 1] - self.breaks[i]) * t;
+                if v < low.1 {
+                    low = (x, v);
+                }
+                if v > high.1 {
+                    high = (x, v);
+                }
+            }
+        }
+        (low, high)
+    }
+
+    /// The same function with more breaks; those outside the ends are ignored.
+    pub fn refined(&self, breaks: &[f64]) -> Self {
+        let all = merge_breaks(self.start(), self.end(), &[&self.breaks, breaks], 1e-9 * (self.end() - self.start()));
+        self.on(&all)
+    }
+
+    /// The function re-expressed on `breaks`, which must contain its own (to rounding).
+    fn on(&self, breaks: &[f64]) -> Self {
+        let polys = breaks
+            .windows(2)
+            .map(|w| {
+                let i = self.index(0.5 * (w[0] + w[1]));
+                let (a, b) = (self.breaks[i], self.breaks[i + 1]);
+                if a == w[0] && b == w[1] {
+                    self.polys[i]
+                } else {
+                    self.polys[i].rebased((w[0] + w[1] - a - b) / (b - a), (w[1] - w[0]) / (b - a))
+                }
+            })
+            .collect();
+        Self { breaks: breaks.to_vec(), polys }
+    }
+
+    fn common(&self, other: &Self) -> (Self, Self) {
+        let (a, b) = (self.start().max(other.start()), self.end().min(other.end()));
+        let all = merge_breaks(a, b, &[&self.breaks, &other.breaks], 1e-9 * (b - a));
+        (self.on(&all), other.on(&all))
+    }
+
+    /// `a * self + b * other` on the interval both cover.
+    pub fn combined(&self, other: &Self, a: f64, b: f64) -> Self {
+        let (p, q) = self.common(other);
+        let polys = p.polys.iter().zip(&q.polys).map(|(x, y)| x.combined(y, a, b)).collect();
+        Self { breaks: p.breaks, polys }
+    }
+
+    /// `self + value`.
+    pub fn plus(&self, value: f64) -> Self {
+        let mut out = self.clone();
+        for p in &mut out.polys {
+            p.c[0] += value;
+        }
+        out
+    }
+
+    /// `self * factor`.
+    pub fn times(&self, factor: f64) -> Self {
+        let mut out = self.clone();
+        for p in &mut out.polys {
+            for c in &mut p.c {
+                *c *= factor;
+            }
+        }
+        out
+    }
+
+    /// The part between `a` and `b`.
+    pub fn between(&self, a: f64, b: f64) -> Self {
+        self.on(&merge_breaks(a, b, &[&self.breaks], 1e-12 * (self.end() - self.start())))
+    }
+
+    /// Mirrored about the middle of its own interval.
+    pub fn mirrored(&self) -> Self {
+        let (a, b) = (self.start(), self.end());
+        let breaks = self.breaks.iter().rev().map(|x| a + b - x).collect();
+        let polys = self
+            .polys
+            .iter()
+            .rev()
+            .map(|p| {
+                let mut q = *p;
+                for k in (1..q.n).step_by(2) {
+                    q.c[k] = -q.c[k];
+                }
+                q
+            })
+            .collect();
+        Self { breaks, polys }
+    }
+
+    /// The lower of the two at each x, kinks found to 1e-12 of the length.
+    pub fn min(&self, other: &Self) -> Self {
+        self.chosen(other, |d| d <= 0.0)
+    }
+
+    /// The higher of the two at each x.
+    pub fn max(&self, other: &Self) -> Self {
+        self.chosen(other, |d| d >= 0.0)
+    }
+
+    fn chosen(&self, other: &Self, keep_self: impl Fn(f64) -> bool) -> Self {
+        let (p, q) = self.common(other);
+        let mut out = Self { breaks: vec![p.breaks[0]], polys: Vec::new() };
+        for i in 0..p.polys.len() {
+            let (a, b) = (p.breaks[i], p.breaks[i + 1]);
+            let diff = p.polys[i].combined(&q.polys[i], 1.0, -1.0);
+            let size = p.polys[i].c.iter().chain(&q.polys[i].c).fold(0.0_f64, |m, c| m.max(c.abs()));
+            let mut roots = roots(&diff, 1e-12, size);
+            roots.sort_by(f64::total_cmp);
+            roots.retain(|t| *t > -1.0 + 1e-9 && *t < 1.0 - 1e-9);
+            roots.dedup_by(|x, y| (*x - *y).abs() < 1e-9);
+            let mut ends = vec![-1.0];
+            ends.extend(roots);
+            ends.push(1.0);
+            for w in ends.windows(2) {
+                let mid = 0.5 * (w[0] + w[1]);
+                let from = if keep_self(diff.at(mid)) { &p.polys[i] } else { &q.polys[i] };
+                out.polys.push(from.rebased(mid, 0.5 * (w[1] - w[0])));
+                out.breaks.push(if w[1] == 1.0 { b } else { 0.5 * (a + b) + 0.5 * (b - a) * w[1] });
+            }
+        }
+        out
+    }
+}
+
+/// The straight line on [-1, 1] through both end values.
+pub fn line(left: f64, right: f64) -> Poly {
+    if left == right { Poly::new(&[left]) } else { Poly::new(&[0.5 * (left + right), 0.5 * (right - left)]) }
+}
+
+/// A polynomial smaller than this part of the numbers it was made from is rounding, not a curve.
+const ROUNDING: f64 = 1e-13;
+/// Most halvings spent on one polynomial: far more than twenty coefficients can need.
+const MOST_PARTS: usize = 4000;
+
+/// Roots on [-1, 1], each found to about `least`; none for a polynomial that is rounding beside `scale`.
+fn roots(p: &Poly, least: f64, scale: f64) -> Vec<f64> {
+    let mut search = Isolation { least, floor: ROUNDING * scale, parts: 0, roots: Vec::new() };
+    search.part(p, 0.0, 1.0);
+    search.roots
+}
+
+struct Isolation {
+    least: f64,
+    floor: f64,
+    parts: usize,
+    roots: Vec<f64>,
+}
+
+impl Isolation {
+    /// The part of [-1, 1] centred at `m` with half-width `r`, by halving until the sign is certain, the polynomial is
+    /// monotone, or the part is smaller than `least`.
+    fn part(&mut self, p: &Poly, m: f64, r: f64) {
+        self.parts += 1;
+        let (centre, reach) = p.centre_and_reach();
+        if centre.abs() > reach * (1.0 + 1e-12) || centre.abs() + reach <= self.floor || self.parts > MOST_PARTS {
+            return;
+        }
+        let slope_reach: f64 = (2..p.n).map(|k| k as f64 * p.c[k].abs()).sum();
+        if p.n > 1 && p.c[1].abs() > slope_reach {
+            self.monotone(p, m, r);
+        } else if r < self.least {
+            self.roots.push(m);
+        } else {
+            self.part(&p.rebased(-0.5, 0.5), m - 0.5 * r, 0.5 * r);
+            self.part(&p.rebased(0.5, 0.5), m + 0.5 * r, 0.5 * r);
+        }
+    }
+
+    /// At most one root, by Newton's method kept inside its bracket.
+    fn monotone(&mut self, p: &Poly, m: f64, r: f64) {
+        let (mut lo, mut hi) = (-1.0, 1.0);
+        let (flo, fhi) = (p.at(lo), p.at(hi));
+        if flo == 0.0 || fhi == 0.0 {
+            self.roots.push(if flo == 0.0 { m - r } else { m + r });
+            return;
+        }
+        if (flo > 0.0) == (fhi > 0.0) {
+            return;
+        }
+        let mut t = lo - flo * (hi - lo) / (fhi - flo);
+        for _ in 0..60 {
+            let f = p.at(t);
+            if f == 0.0 || hi - lo < 1e-15 {
+                break;
+            }
+            if (f > 0.0) == (fhi > 0.0) { hi = t } else { lo = t }
+            let newton = t - f / p.slope(t);
+            let next = if newton > lo && newton < hi { newton } else { 0.5 * (lo + hi) };
+            if (next - t).abs() < 1e-16 {
+                break;
+            }
+            t = next;
+        }
+        self.roots.push(m + r * t);
+    }
+}
+
+/// Interpolation at the Chebyshev points of [a, b], as powers of t, and the size of what was left out.
+fn chebyshev_fit(a: f64, b: f64, f: &impl Fn(f64) -> f64) -> (Poly, f64) {
+    const N: usize = MAX_COEFFICIENTS;
+    let n = N as f64;
+    let angle = |j: usize| std::f64::consts::PI * (j as f64 + 0.5) / n;
+    let values: Vec<f64> = (0..N).map(|j| f(0.5 * (a + b) + 0.5 * (b - a) * angle(j).cos())).collect();
+    let mut cheb = [0.0; N];
+    for (k, c) in cheb.iter_mut().enumerate() {
+        let s: f64 = values.iter().enumerate().map(|(j, v)| v * (k as f64 * angle(j)).cos()).sum();
+        *c = s * if k == 0 { 1.0 } else { 2.0 } / n;
+    }
+    let scale = cheb.iter().fold(0.0_f64, |m, c| m.max(c.abs()));
+    let tail = cheb[N - 1].abs().max(cheb[N - 2].abs()).max(cheb[N - 3].abs());
+    let mut used = N;
+    while used > 1 && cheb[used - 1].abs() < 1e-16 * scale.max(1e-300) * 4.0 {
+        used -= 1;
+    }
+    // T_k as powers, by the recurrence T_k = 2 t T_{k-1} - T_{k-2}
+    let (mut t0, mut t1, mut out) = ([0.0; N], [0.0; N], [0.0; N]);
+    t0[0] = 1.0;
+    t1[1] = 1.0;
+    for (k, c) in cheb.iter().enumerate().take(used) {
+        let tk = match k {
+            0 => t0,
+            1 => t1,
+            _ => {
+                let mut t2 = [0.0; N];
+                for j in 0..N {
+                    t2[j] = if j > 0 { 2.0 * t1[j - 1] } else { 0.0 } - t0[j];
+                }
+                t0 = t1;
+                t1 = t2;
+                t2
+            }
+        };
+        for j in 0..used {
+            out[j] += c * tk[j];
+        }
+    }
+    (Poly::new(&out[..used]), tail)
+}
