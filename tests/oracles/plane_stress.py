@@ -8,6 +8,7 @@ stresses across the brace are taken as zero. Units: mm, N, MPa, t/mm3 inside (kg
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import scipy.sparse as sp
@@ -31,7 +32,7 @@ def _graded(marks: list[float], singular: list[float], size: float, finest: floa
     """Grid through all marks, steps near ``size``, halving towards singular places down to ``finest``."""
     marks = sorted(set(np.round(marks, 9)))
     out: list[float] = [marks[0]]
-    for a, b in zip(marks[:-1], marks[1:], strict=True):
+    for a, b in pairwise(marks):
         n = max(1, int(np.ceil((b - a) / size - 1e-9)))
         inner = list(np.linspace(a, b, n + 1))
         step, extra = (b - a) / n, []
@@ -181,8 +182,8 @@ class Solver:
         out = np.zeros(self.basis.N)
         for where, sign in (("left", -1.0), ("right", 1.0)):
             fb = FacetBasis(self.model.mesh, ELEMENT, facets=self.facets(where), intorder=8)
-            z, dx = fb.global_coordinates().value[1], fb.dx
-            b = self.model.width(fb.global_coordinates().value[0], z) * dx
+            z, dx = np.asarray(fb.global_coordinates())[1], fb.dx
+            b = self.model.width(np.asarray(fb.global_coordinates())[0], z) * dx
             zc = (b * z).sum() / b.sum()
             second = (b * (z - zc) ** 2).sum()
 
@@ -202,7 +203,7 @@ class Solver:
         return u
 
     def _pins(self) -> Array:
-        """Three degrees of freedom that stop rigid motion of a self-balanced case: one end of the glue face, and the other."""
+        """Three degrees of freedom at the ends of the glue face that stop rigid motion of a self-balanced case."""
         length = self.spec["length_mm"]
         low = np.abs(self.z_of - self.model.base.at(self.x_of)) < 1e-6
         at0, at1 = low & (np.abs(self.x_of) < 1e-9), low & (np.abs(self.x_of - length) < 1e-9)
@@ -255,9 +256,9 @@ class Solver:
         p0, p1, p3 = (corners[:, i, e[0]] for i in (0, 1, 3))
         local = np.linalg.solve(np.column_stack([p1 - p0, p3 - p0]), point - p0)
         at = self._at(e, local[:, None])
-        if not np.allclose(at.global_coordinates().value[:, 0, 0], (x, z), atol=1e-6):
+        if not np.allclose(np.asarray(at.global_coordinates())[:, 0, 0], (x, z), atol=1e-6):
             raise ValueError(f"no wood at x = {x} mm, z = {z} mm")
-        return at.interpolate(u).value[:, 0, 0]
+        return np.asarray(at.interpolate(u))[:, 0, 0]
 
     def rotation(self, u: Array, x: float) -> float:
         """Turn of the section at x: minus the slope over z of the line fitted to u_x, weighted by area."""
@@ -272,12 +273,12 @@ class Solver:
         along_first = abs(corners[0, 1, e] - corners[0, 0, e]) > 1e-12
         pair = (np.full(6, across), g) if along_first else (g, np.full(6, across))
         at = self._at(column, np.stack(pair))
-        xs, z = at.global_coordinates().value
+        xs, z = np.asarray(at.global_coordinates())
         if not np.allclose(xs, x, atol=1e-8):
             raise ValueError("the elements of a column do not share their orientation")
         w = 0.5 * wg * np.abs(z[:, -1:] - z[:, :1]) / (g[-1] - g[0]) * self.model.width(xs, z)
         zc = (w * z).sum() / w.sum()
-        return float(-(w * at.interpolate(u).value[0] * (z - zc)).sum() / (w * (z - zc) ** 2).sum())
+        return float(-(w * np.asarray(at.interpolate(u))[0] * (z - zc)).sum() / (w * (z - zc) ** 2).sum())
 
     def frequencies(self, count: int) -> list[float]:
         """Lowest bending frequencies of the free brace, Hz; rigid and lengthwise modes left out."""

@@ -9,7 +9,7 @@ from .plane_stress import solve
 
 CASES = json.loads((Path(__file__).parent / "data" / "plane_stress.json").read_text())["cases"]
 
-# height 15, width 8, cap rise 5: second moments in mm4, job.md 3.6 (areas of elementary shapes; recomputed there)
+# height 15, width 8, cap rise 5: second moments in mm4, from the closed forms of elementary shapes (recomputed)
 SECTIONS = {
     "rectangle": ({"kind": "rectangle", "width_mm": 8.0}, 2250.0, 0.0),
     "parabolic cap": ({"kind": "cap", "width_mm": 8.0, "rise_mm": 5.0, "power": 0.5}, 1692.38, 2e-4),

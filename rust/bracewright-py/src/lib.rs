@@ -1,3 +1,48 @@
-//! The Python face of bracewright: convert, call one core function, convert back.
+//! The Python face of bracewright: convert, call one core function, convert back. A file here is the twin of the core file
+//! of the same name; its classes are frozen one-field wrappers of the core's values.
+
+mod convert;
+mod error;
+mod units;
+mod value;
+
+mod moisture;
+mod wood;
+
+mod bend;
+mod blank;
+mod brace;
+mod profile;
+mod section;
+
+mod carve;
+mod goal;
+mod rig;
+
+mod bench;
+mod fit;
+mod many;
+
 #[pyo3::pymodule]
-mod _core {}
+mod _core {
+    #[pymodule_export]
+    use super::{
+        bench::{PyAdvice, PyBench, PyEntry, PyEstimate, PyNextStep, PyPosterior, PyWindow},
+        bend::{PyBend, PyFrequencies, PyLoad, PySupport, PyWorking},
+        blank::PyBlank,
+        brace::{PyAlongBrace, PyBrace},
+        carve::{PyPass, PyPlan, PySensitivity, plan_passes, readings_svg},
+        fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
+        goal::PyGoal,
+        many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, tolerance},
+        moisture::{
+            at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
+            rh_for_emc_percent, shear_free_factor, slope_of_grain_factor,
+        },
+        profile::{PyProfile, PyScallop, PyShapeChecks},
+        rig::{PyBar, PyCalibration, PyExpected, PyModulusEstimate, PyReading, PyReadingRow, PyRig, PyShare, read_readings},
+        section::{PySection, PySectionNumbers},
+        units::{PyInches64, inches_64, parse_force_n, parse_length_mm, parse_mass_g},
+        wood::{PyFigure, PyPlaneStiffness, PyWood},
+    };
+}

@@ -45,7 +45,7 @@ impl Default for BenchOptions {
             u_scale_g: 0.01,
             shavings_lost: 0.03,
             u_calliper_mm: 0.05,
-            draws: 40_000,
+            draws: crate::belief::DEFAULT_DRAWS,
             seed: 1,
         }
     }
@@ -123,7 +123,10 @@ impl Bench {
     /// A bench before anything is read. The goal must be a reading on a rig, which the bench then uses.
     pub fn new(plan: &Plan, goal: &Goal, options: &BenchOptions) -> Result<Self> {
         let Aim::Deflection(rig) = goal.aim() else {
-            return Err(Error::Refused(format!("the goal of a bench is a reading on a rig, made with rig.between(low, high); this one is about the {}", goal.quantity())));
+            return Err(Error::Refused(format!(
+                "the goal of a bench is a reading on a rig, made with rig.between(low, high); this one is about the {}",
+                goal.quantity()
+            )));
         };
         within("overshoot", options.overshoot, "", 1e-6, 0.5)?;
         within("shavings_lost", options.shavings_lost, "", 0.0, 0.5)?;
@@ -131,7 +134,11 @@ impl Bench {
         positive("u_scale_g", options.u_scale_g, "g")?;
         positive("u_calliper_mm", options.u_calliper_mm, "mm")?;
         if goal.high() <= goal.low() {
-            return Err(Error::Refused(format!("the window runs from {} to {} mm; a bench needs a window with some width", number(goal.low()), number(goal.high()))));
+            return Err(Error::Refused(format!(
+                "the window runs from {} to {} mm; a bench needs a window with some width",
+                number(goal.low()),
+                number(goal.high())
+            )));
         }
         let whole = plan.whole_depth_mm();
         if whole < 1e-6 {
@@ -224,7 +231,10 @@ impl Bench {
     }
 
     fn mass_at(&self, depth: f64) -> f64 {
-        self.plan.at_depth(depth.clamp(0.0, self.plan.whole_depth_mm())).and_then(|b| b.mass_g()).unwrap_or_else(|_| self.mass_g[0])
+        self.plan
+            .at_depth(depth.clamp(0.0, self.plan.whole_depth_mm()))
+            .and_then(|b| b.mass_g())
+            .unwrap_or_else(|_| self.mass_g[0])
     }
 
     /// Depth at which the plan has lost so many grams, at the density now believed.
@@ -300,14 +310,19 @@ impl Bench {
     /// own loss on the scale and from the stations, whichever there are, together with what the hand usually does.
     pub fn after_pass(&self, seen: &Seen) -> Result<Self> {
         if !self.cap_worked {
-            return Err(Error::Refused(format!("the plan works the {} first; say after_cap when that is done, and passes follow", self.plan.section().name())));
+            return Err(Error::Refused(format!(
+                "the plan works the {} first; say after_cap when that is done, and passes follow",
+                self.plan.section().name()
+            )));
         }
         let aimed = match seen.aimed_mm {
             Some(a) => positive("aimed_mm", a, "mm")?,
             None => self.next_pass()?.depth_mm,
         };
         if aimed == 0.0 {
-            return Err(Error::Refused("the last advice was to stop; if a pass was carved all the same, say how deep it was aimed: aimed_mm".into()));
+            return Err(Error::Refused(
+                "the last advice was to stop; if a pass was carved all the same, say how deep it was aimed: aimed_mm".into(),
+            ));
         }
         self.after(&Seen { aimed_mm: Some(aimed), ..seen.clone() })
     }
@@ -326,7 +341,15 @@ impl Bench {
                 let whole = self.grams(0.0, self.plan.whole_depth_mm());
                 let true_g = g / (1.0 - self.options.shavings_lost);
                 if true_g > 2.0 * whole + 1.0 {
-                    return Err(Error::OutOfRange { quantity: "shavings_g".into(), value: g, unit: "g", allowed: format!("no more than the whole plan takes off, {} g; were the units right?", number((whole * 100.0).round() / 100.0)) });
+                    return Err(Error::OutOfRange {
+                        quantity: "shavings_g".into(),
+                        value: g,
+                        unit: "g",
+                        allowed: format!(
+                            "no more than the whole plan takes off, {} g; were the units right?",
+                            number((whole * 100.0).round() / 100.0)
+                        ),
+                    });
                 }
                 grams = Some((self.grams(from, from + aimed), g));
                 // what was lost on the floor is known to a third of itself
@@ -342,7 +365,10 @@ impl Bench {
                         quantity: "brace_g".into(),
                         value: now,
                         unit: "g",
-                        allowed: format!("no more than at the last weighing, {} g: mass does not come back with carving; did it take up moisture, or was another brace on the scale?", number(before)),
+                        allowed: format!(
+                            "no more than at the last weighing, {} g: mass does not come back with carving; did it take up moisture, or was another brace on the scale?",
+                            number(before)
+                        ),
                     });
                 }
                 let u = (std::f64::consts::SQRT_2 * self.options.u_scale_g).hypot(off * u_density);
@@ -357,9 +383,15 @@ impl Bench {
         }
         if let Some(r) = &seen.reading {
             if !self.rig.same_as(r.rig()) {
-                return Err(Error::Refused(format!("the reading was taken on the rig \"{}\", the window is on \"{}\"; two rigs are not compared", r.rig().name(), self.rig.name())));
+                return Err(Error::Refused(format!(
+                    "the reading was taken on the rig \"{}\", the window is on \"{}\"; two rigs are not compared",
+                    r.rig().name(),
+                    self.rig.name()
+                )));
             }
-            next.belief = next.belief.after_reading_with_u(r.deflection_mm() / self.rig.dial_scale().0, r.u_mm() / self.rig.dial_scale().0)?;
+            next.belief = next
+                .belief
+                .after_reading_with_u(r.deflection_mm() / self.rig.dial_scale().0, r.u_mm() / self.rig.dial_scale().0)?;
         }
         let now = next.belief.linear(&next.response()?)?;
         if let Some(m) = seen.brace_g {
@@ -367,7 +399,10 @@ impl Bench {
             let (d0, u0) = self.density;
             let volume = next.mass_at(now.depth_mm.mean) / self.plan.start.blank().density_kg_m3();
             let d = m / volume;
-            let u = d * ((self.options.u_scale_g / m).powi(2) + (self.options.u_calliper_mm / self.plan.start.blank().height_mm()).powi(2)).sqrt();
+            let u = d
+                * ((self.options.u_scale_g / m).powi(2)
+                    + (self.options.u_calliper_mm / self.plan.start.blank().height_mm()).powi(2))
+                .sqrt();
             let w = u0 * u0 / (u0 * u0 + u * u);
             if u0 > 0.0 {
                 next.density = (d0 + w * (d - d0), u0 * u / u0.hypot(u));
@@ -421,10 +456,15 @@ impl Bench {
         let to = (from + advice.depth_mm).min(whole);
         let grams = if stop { 0.0 } else { self.grams(from, to) };
         advice.mass_g = (!stop).then_some(grams);
-        let x = if self.plan.options.stations_mm.is_empty() { self.plan.start.stations_mm(crate::carve::USUAL_STATIONS) } else { self.plan.options.stations_mm.clone() };
+        let x = if self.plan.options.stations_mm.is_empty() {
+            self.plan.start.stations_mm(crate::carve::USUAL_STATIONS)
+        } else {
+            self.plan.options.stations_mm.clone()
+        };
         if !self.cap_worked {
             let grams = self.plan.passes[0].grams_off * self.density.0 / self.plan.start.blank().density_kg_m3();
-            let words = format!("First {}: {grams:.2} g should come off. Then read the dial, and ask again.", self.plan.passes[0].what);
+            let words =
+                format!("First {}: {grams:.2} g should come off. Then read the dial, and ask again.", self.plan.passes[0].what);
             let height = self.plan.start.profile().height_mm(&x)?;
             let take = vec![0.0; x.len()];
             advice.depth_mm = 0.0;
@@ -435,7 +475,9 @@ impl Bench {
         let take = now.iter().zip(&leave).map(|(a, b)| (a - b).max(0.0)).collect();
         let mut words = advice.text();
         if matches!(advice.kind, Kind::Stop(Stop::AlreadyPast)) {
-            words.push_str(" Wood cannot be put back: keep this brace for a place that wants it softer, or glue on a sister strip.");
+            words.push_str(
+                " Wood cannot be put back: keep this brace for a place that wants it softer, or glue on a sister strip.",
+            );
         }
         Ok(NextStep { depth_mm: advice.depth_mm, grams, x_mm: x, leave_mm: leave, take_mm: take, stop, words, advice })
     }

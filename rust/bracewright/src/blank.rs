@@ -68,7 +68,10 @@ impl Blank {
             ring_angle_deg: 0.0,
             run_out: 0.0,
             modulus_gpa: wood.modulus_l_gpa(),
-            modulus_spread: wood.figure(Quantity::ModulusL).and_then(|f| f.sigma()).map_or(SPECIES_SPREAD, |s| s / wood.modulus_l_gpa()),
+            modulus_spread: wood
+                .figure(Quantity::ModulusL)
+                .and_then(|f| f.sigma())
+                .map_or(SPECIES_SPREAD, |s| s / wood.modulus_l_gpa()),
             learned_from: 0,
         };
         if let Some(m) = mass_g {

@@ -136,7 +136,10 @@ pub fn same_length(left: &str, left_len: usize, right: &str, right_len: usize) -
 /// `Ok` when there are at least `least` values, all finite and each larger than the one before.
 pub fn increasing(name: &str, values: &[f64], unit: &'static str, least: usize) -> Result<()> {
     if values.len() < least {
-        return Err(Error::BadList { name: name.into(), problem: format!("has {} values; it needs at least {least}", values.len()) });
+        return Err(Error::BadList {
+            name: name.into(),
+            problem: format!("has {} values; it needs at least {least}", values.len()),
+        });
     }
     for (i, &v) in values.iter().enumerate() {
         finite(&format!("{name}[{i}]"), v, unit)?;

@@ -31,7 +31,7 @@ pub struct Goal {
 }
 
 /// Stretch of the brace over which a stiffness "at a place" is taken, mm.
-pub(crate) const PLACE_MM: f64 = 5.0;
+pub(crate) const PLACE_MM: f64 = 10.0;
 
 impl Rig {
     /// A goal: the reading between two values, mm; the middle is aimed at.

@@ -27,13 +27,18 @@ pub mod belief;
 
 pub mod bench;
 pub mod fit;
+pub mod many;
+pub mod picture;
+pub mod tolerance;
 
 pub use bench::{Bench, BenchOptions, Entry, NextStep, Seen};
 pub use blank::{Blank, SizeUncertainty};
 pub use brace::{AlongBrace, Bend, Brace, DIMENSIONS, Frequencies, Load, Support, Working};
 pub use carve::{Pass, PassStation, Plan, PlanOptions, Sensitivity, Zone, plan_passes};
 pub use error::{Error, Result};
-pub use fit::{CopyReport, FitOptions, FitReport, Outcome, carve_to, copy_stiffness};
+pub use fit::{
+    Beam, CopyReport, FitOptions, FitReport, Outcome, ReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for,
+};
 pub use goal::{Aim, Goal};
 pub use mechanics::resolved::Face;
 pub use profile::{Blend, HalfLap, NotchSide, Profile, Scallop, ScallopShape, ShapeChecks};

@@ -24,12 +24,7 @@ pub fn quantile(chance: f64) -> Result<f64> {
     if chance > 0.0 && chance < 1.0 {
         return Ok(quantile_unchecked(chance));
     }
-    Err(crate::Error::OutOfRange {
-        quantity: "chance".into(),
-        value: chance,
-        unit: "",
-        allowed: "above 0 and below 1".into(),
-    })
+    Err(crate::Error::OutOfRange { quantity: "chance".into(), value: chance, unit: "", allowed: "above 0 and below 1".into() })
 }
 
 /// [`quantile`] for a chance already known to lie inside (0, 1).

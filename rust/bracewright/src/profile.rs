@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, finite, increasing, not_negative, number, positive, same_length, unknown_name, within};
-use crate::mechanics::pieces::Pieces;
+use crate::mechanics::pieces::{MAX_COEFFICIENTS, Pieces, Poly};
 use crate::mechanics::solid::Notch;
 
 mod shapes;
@@ -69,10 +69,12 @@ struct End {
 ///
 /// It is a base shape, end ramps, scallops and half-laps, in that order; each is a cut into what was there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "Recipe", into = "Recipe")]
+#[serde(try_from = "Stored", into = "Stored")]
 pub struct Profile {
     recipe: Recipe,
     crest: Pieces,
+    /// Lowest and greatest height and where they stand: ((x, h), (x, h)).
+    bounds: ((f64, f64), (f64, f64)),
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -86,16 +88,51 @@ struct Recipe {
     arch_radius_mm: Option<f64>,
 }
 
-impl TryFrom<Recipe> for Profile {
+/// As written to a file: the recipe, and the crest itself where the cuts of a plan have left the recipe behind.
+#[derive(Serialize, Deserialize)]
+struct Stored {
+    #[serde(flatten)]
+    recipe: Recipe,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    cut: Option<Cut>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct Cut {
+    breaks_mm: Vec<f64>,
+    coefficients: Vec<Vec<f64>>,
+    bounds: ((f64, f64), (f64, f64)),
+}
+
+impl TryFrom<Stored> for Profile {
     type Error = Error;
-    fn try_from(recipe: Recipe) -> Result<Self> {
-        Self::made(recipe)
+    fn try_from(stored: Stored) -> Result<Self> {
+        let plain = Self::made(stored.recipe)?;
+        let Some(Cut { breaks_mm, coefficients, bounds }) = stored.cut else { return Ok(plain) };
+        increasing("breaks_mm of the crest", &breaks_mm, "mm", 2)?;
+        same_length("breaks_mm less one", breaks_mm.len() - 1, "coefficients", coefficients.len())?;
+        let (start, end) = (breaks_mm[0], breaks_mm[breaks_mm.len() - 1]);
+        let sound = coefficients.iter().all(|c| (1..=MAX_COEFFICIENTS).contains(&c.len()) && c.iter().all(|v| v.is_finite()));
+        if !sound || start.abs() > 1e-9 || (end - plain.length_mm()).abs() > 1e-6 {
+            return Err(Error::BadList {
+                name: "the stored crest".into(),
+                problem: "does not run along the whole brace in finite pieces".into(),
+            });
+        }
+        let polys = coefficients.iter().map(|c| Poly::new(c)).collect();
+        Ok(Self { recipe: plain.recipe, crest: Pieces::new(breaks_mm, polys), bounds })
     }
 }
 
-impl From<Profile> for Recipe {
+impl From<Profile> for Stored {
     fn from(p: Profile) -> Self {
-        p.recipe
+        let as_recipe = Profile::made(p.recipe.clone()).is_ok_and(|made| made == p);
+        let cut = (!as_recipe).then(|| Cut {
+            breaks_mm: p.crest.breaks().to_vec(),
+            coefficients: p.crest.polys().iter().map(|q| q.c[..q.n].to_vec()).collect(),
+            bounds: p.bounds,
+        });
+        Self { recipe: p.recipe, cut }
     }
 }
 
@@ -173,7 +210,10 @@ impl Profile {
             }
         };
         if blend.contains(&Blend::Arc) {
-            return Err(Error::Refused("blend is \"arc\", which is for end ramps; between points it must be one of: straight, cosine, cubic, quintic".into()));
+            return Err(Error::Refused(
+                "blend is \"arc\", which is for end ramps; between points it must be one of: straight, cosine, cubic, quintic"
+                    .into(),
+            ));
         }
         Self::base(at_mm[n], Base::Through { at_mm: at_mm.to_vec(), height_mm: height_mm.to_vec(), blend })
     }
@@ -264,13 +304,54 @@ impl Profile {
     pub fn with_end_height(&self, height_mm: f64) -> Result<Self> {
         not_negative("height_mm", height_mm, "mm")?;
         if self.recipe.left.is_none() && self.recipe.right.is_none() {
-            return Err(Error::Refused("this profile has no end ramps whose height could change; add them with with_ends".into()));
+            return Err(Error::Refused(
+                "this profile has no end ramps whose height could change; add them with with_ends".into(),
+            ));
         }
         self.changed(|r| {
             for e in [&mut r.left, &mut r.right].into_iter().flatten() {
                 e.height_mm = height_mm;
             }
         })
+    }
+
+    /// Height of the lowest floor between two higher places: of the scallops, or of the points of a profile made through
+    /// points; `None` when there is none.
+    pub fn floor_height_mm(&self) -> Option<f64> {
+        if !self.recipe.scallops.is_empty() {
+            return self.recipe.scallops.iter().map(|s| self.crest.at(s.at_mm)).reduce(f64::min);
+        }
+        match &self.recipe.base {
+            Base::Through { height_mm, .. } => floors(height_mm).into_iter().map(|k| height_mm[k]).reduce(f64::min),
+            _ => None,
+        }
+    }
+
+    /// With every floor at a height: scallops cut so deep, or the low points of a profile made through points moved.
+    pub fn with_floor_height(&self, floor_mm: f64) -> Result<Self> {
+        not_negative("floor height", floor_mm, "mm")?;
+        if !self.recipe.scallops.is_empty() {
+            let now: Vec<f64> = self.recipe.scallops.iter().map(|s| self.crest.at(s.at_mm)).collect();
+            return self.changed(|r| {
+                r.scallops.iter_mut().zip(&now).for_each(|(s, h)| s.depth_mm = (s.depth_mm + h - floor_mm).max(0.0))
+            });
+        }
+        self.changed(|r| {
+            if let Base::Through { height_mm, .. } = &mut r.base {
+                for k in floors(height_mm) {
+                    height_mm[k] = floor_mm;
+                }
+            }
+        })
+    }
+
+    /// Where this crest stands furthest above another's: `(x, how far)`, mm; negative when it lies below everywhere.
+    pub(crate) fn above(&self, other: &Self) -> (f64, f64) {
+        let ((_, low), _) = other.bounds;
+        if other.crest.polys().len() == 1 && other.crest.polys()[0].n == 1 {
+            return (self.bounds.1.0, self.bounds.1.1 - low);
+        }
+        self.crest.combined(&other.crest, 1.0, -1.0).extremes(0.0, self.length_mm().min(other.length_mm())).1
     }
 
     /// Tallest height of the base shape before ends and scallops, mm.
@@ -320,8 +401,9 @@ impl Profile {
     }
 
     /// A profile whose crest is given as pieces (a pass of a carving plan); it can be read, solved and cut further.
-    pub(crate) fn from_crest(&self, crest: Pieces) -> Self {
-        Self { recipe: self.recipe.clone(), crest }
+    pub(crate) fn with_crest(&self, crest: Pieces) -> Self {
+        let bounds = crest.extremes(crest.start(), crest.end());
+        Self { recipe: self.recipe.clone(), crest, bounds }
     }
 
     /// Height at each station, mm; stations inside the brace.
@@ -406,11 +488,17 @@ impl Profile {
                 height_mm.reverse();
             }
         }
-        Self { recipe: r, crest: self.crest.mirrored() }
+        let (low, high) = self.bounds;
+        Self { recipe: r, crest: self.crest.mirrored(), bounds: ((l - low.0, low.1), (l - high.0, high.1)) }
     }
 
     /// Gouge, wall and floor checks against limits that may be left out.
-    pub fn checks(&self, gouge_radius_mm: Option<f64>, steepest_wall_deg: Option<f64>, smallest_safe_height_mm: Option<f64>) -> Result<ShapeChecks> {
+    pub fn checks(
+        &self,
+        gouge_radius_mm: Option<f64>,
+        steepest_wall_deg: Option<f64>,
+        smallest_safe_height_mm: Option<f64>,
+    ) -> Result<ShapeChecks> {
         for (name, v, unit) in [
             ("gouge_radius_mm", gouge_radius_mm, "mm"),
             ("steepest_wall_deg", steepest_wall_deg, "degrees"),
@@ -477,7 +565,10 @@ impl Profile {
             spans.push((a, b));
             crest = shapes::scalloped(&crest, s, k)?;
         }
-        let (low, high) = crest.extremes(0.0, l);
+        let plain = recipe.left.is_none() && recipe.right.is_none() && recipe.scallops.is_empty();
+        // every base is monotone between its breaks: its extremes stand at them
+        let bounds = if plain { at_breaks(&crest) } else { crest.extremes(0.0, l) };
+        let (low, high) = bounds;
         if low.1 < -1e-9 || (low.1 <= 1e-9 && low.0 > 1e-6 && low.0 < l - 1e-6) {
             return Err(Error::Refused(format!(
                 "the crest is at {} mm above the glue face at x = {} mm; between its ends a brace must keep some height: cut less deep",
@@ -512,8 +603,29 @@ impl Profile {
                 return Err(Error::Refused(format!("half-lap {k} overlaps another one")));
             }
         }
-        Ok(Self { recipe, crest })
+        Ok(Self { recipe, crest, bounds })
     }
+}
+
+/// Indices of points lower than the points on both sides.
+fn floors(height: &[f64]) -> Vec<usize> {
+    (1..height.len().saturating_sub(1)).filter(|&k| height[k] < height[k - 1] && height[k] < height[k + 1]).collect()
+}
+
+/// Lowest and greatest value at the breaks.
+fn at_breaks(crest: &Pieces) -> ((f64, f64), (f64, f64)) {
+    let (mut low, mut high) = ((0.0, f64::INFINITY), (0.0, f64::NEG_INFINITY));
+    for (i, p) in crest.polys().iter().enumerate() {
+        for (x, h) in [(crest.breaks()[i], p.at(-1.0)), (crest.breaks()[i + 1], p.at(1.0))] {
+            if h < low.1 {
+                low = (x, h);
+            }
+            if h > high.1 {
+                high = (x, h);
+            }
+        }
+    }
+    (low, high)
 }
 
 /// Error unless stations and heights make a profile.
@@ -521,7 +633,12 @@ fn stations(at: &str, at_mm: &[f64], height: &str, height_mm: &[f64]) -> Result<
     same_length(at, at_mm.len(), height, height_mm.len())?;
     increasing(at, at_mm, "mm", 2)?;
     if at_mm[0] != 0.0 {
-        return Err(Error::OutOfRange { quantity: format!("{at}[0]"), value: at_mm[0], unit: "mm", allowed: "0: stations are measured from the left end".into() });
+        return Err(Error::OutOfRange {
+            quantity: format!("{at}[0]"),
+            value: at_mm[0],
+            unit: "mm",
+            allowed: "0: stations are measured from the left end".into(),
+        });
     }
     for (i, h) in height_mm.iter().enumerate() {
         not_negative(&format!("{height}[{i}]"), *h, "mm")?;
@@ -542,13 +659,19 @@ fn tall(name: &str, height_mm: f64) -> Result<f64> {
 impl std::str::FromStr for Blend {
     type Err = Error;
     fn from_str(s: &str) -> Result<Self> {
-        Self::ALL.into_iter().find(|b| b.name() == s.trim().to_lowercase()).ok_or_else(|| unknown_name("blend", s, Self::ALL.map(|b| b.name())))
+        Self::ALL
+            .into_iter()
+            .find(|b| b.name() == s.trim().to_lowercase())
+            .ok_or_else(|| unknown_name("blend", s, Self::ALL.map(|b| b.name())))
     }
 }
 
 impl std::str::FromStr for ScallopShape {
     type Err = Error;
     fn from_str(s: &str) -> Result<Self> {
-        Self::ALL.into_iter().find(|b| b.name() == s.trim().to_lowercase()).ok_or_else(|| unknown_name("shape", s, Self::ALL.map(|b| b.name())))
+        Self::ALL
+            .into_iter()
+            .find(|b| b.name() == s.trim().to_lowercase())
+            .ok_or_else(|| unknown_name("shape", s, Self::ALL.map(|b| b.name())))
     }
 }

@@ -3,8 +3,10 @@
 //! Source: project brief, section 5, worked example, computed there by quadrature; reproduced here independently. The
 //! strip is the brief's own (section 3.6, bending only), integrated in this file by Gauss-Legendre. Tolerance: half a
 //! unit of the last digit printed, plus `DRAWN` of it for the finite number of draws. Population: +-1 point, as the brief
-//! asks. Standing of the figures: recomputed a second time by tensor quadrature in numpy for this test; all agreed to
-//! the digits printed but one, named where it stands.
+//! asks. Standing of the figures: recomputed a second time by tensor quadrature in numpy (301 x 301 points, 11 for each
+//! removal) for this test; all agree with the brief as printed but two, named where they stand.
+
+#![allow(clippy::unwrap_used, clippy::panic)]
 
 use bracewright::advice::{ClosedForm, Kind, Limit, LnDeflection, Outlook, Rule, Stop, Window, d_max_closed_form};
 use bracewright::belief::{Belief, Draws, Gauge, Hand, Pass, Response, Second, StiffnessTable, Unknown};
@@ -13,7 +15,7 @@ use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 
 /// Part of a last digit allowed for the draws.
-const DRAWN: f64 = 0.15;
+const DRAWN: f64 = 0.05;
 const COUNT: usize = bracewright::belief::DEFAULT_DRAWS;
 
 fn printed(name: &str, found: f64, expected: f64, digit: f64) {
@@ -160,7 +162,8 @@ fn beliefs_of_the_worked_example() {
     let q = p.posterior().deflection_mm;
     printed("prior 5 %", q.q05, 0.280, 1e-3);
     printed("prior 95 %", q.q95, 0.384, 1e-3);
-    check_state("state 0", &draws(&s0), (0.3776, 0.0052), 1e-4, (10.29, 0.84), (13.8, 2.2));
+    // The brief prints 2.2 for the last figure; the quadrature made for this test gives 2.147.
+    check_state("state 0", &draws(&s0), (0.3776, 0.0052), 1e-4, (10.29, 0.84), (13.8, 2.147));
     check_state("state 1", &draws(&s1), (0.4803, 0.0048), 1e-4, (10.08, 0.71), (14.5, 1.5));
     let d = draws(&s2);
     check_state("state 2", &d, (0.5162, 0.0042), 1e-4, (9.91, 0.64), (15.0, 1.2));
@@ -222,10 +225,9 @@ fn exact_decisions_of_the_worked_example() {
 /// where the rounding of g moves the answer).
 #[test]
 fn closed_form_rows() {
-    for (g, s, r, rows) in [
-        (0.1097, 0.0139, 0.3577, [2.50, 2.56, 2.63, 2.74, 2.84]),
-        (0.1078, 0.0100, 0.1173, [0.69, 0.73, 0.77, 0.83, 0.88]),
-    ] {
+    for (g, s, r, rows) in
+        [(0.1097, 0.0139, 0.3577, [2.50, 2.56, 2.63, 2.74, 2.84]), (0.1078, 0.0100, 0.1173, [0.69, 0.73, 0.77, 0.83, 0.88])]
+    {
         for (alpha, expected) in [0.005, 0.01, 0.02, 0.05, 0.1].into_iter().zip(rows) {
             let z = normal::quantile(1.0 - alpha).unwrap();
             let d = d_max_closed_form(r, z, 0.1, s, g, 0.1, 0.0).unwrap().depth_mm().unwrap();
@@ -267,11 +269,9 @@ fn fast_belief_agrees() {
     for belief in &states() {
         let (fast, exact) = (belief.linear(&table).unwrap(), belief.draws(&table, COUNT, 1).unwrap().posterior());
         assert!(fast.converged);
-        for (f, e, spread) in [
-            (fast.deflection_mm, exact.deflection_mm, 0.03),
-            (fast.e_gpa, exact.e_gpa, 0.15),
-            (fast.second, exact.second, 0.15),
-        ] {
+        for (f, e, spread) in
+            [(fast.deflection_mm, exact.deflection_mm, 0.03), (fast.e_gpa, exact.e_gpa, 0.15), (fast.second, exact.second, 0.15)]
+        {
             assert!((f.mean - e.mean).abs() < 0.15 * e.sd, "{f:?} {e:?}");
             assert!((f.sd / e.sd - 1.0).abs() < spread, "{f:?} {e:?}");
         }
@@ -403,7 +403,13 @@ fn population(shop: &Shop, policy: Policy, hand: Hand, readings: u32) -> [f64; 4
                 y = y.after_reading(reading, u).unwrap().0;
             }
         }
-        let end = if deflection > w.high_mm { 0 } else if deflection >= w.low_mm { 1 } else { 2 };
+        let end = if deflection > w.high_mm {
+            0
+        } else if deflection >= w.low_mm {
+            1
+        } else {
+            2
+        };
         count[end] += 100.0 / TOPS as f64;
         count[3] += passes / TOPS as f64;
     }
@@ -411,7 +417,6 @@ fn population(shop: &Shop, policy: Policy, hand: Hand, readings: u32) -> [f64; 4
 }
 
 fn row(name: &str, found: [f64; 4], expected: [f64; 4]) {
-    println!("{name}: {found:.2?} against {expected:?}");
     for i in 0..3 {
         assert!(expected[i].is_nan() || (found[i] - expected[i]).abs() <= 1.0, "{name}: {found:?} against {expected:?}");
     }

@@ -1,4 +1,5 @@
 //! What must hold for any wood: rotation, reciprocity, moisture there and back, files there and back, and words for bad input.
+#![allow(clippy::unwrap_used)]
 
 use bracewright::wood::{self, PlaneStiffness, Quantity, Standing, Wood};
 use proptest::prelude::*;

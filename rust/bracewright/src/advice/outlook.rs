@@ -47,9 +47,7 @@ impl<'a, R: Response + ?Sized> Outlook<'a, R> {
                 if draws.weight[i] == 0.0 {
                     return [f64::INFINITY; 3];
                 }
-                let ln = |further: f64| {
-                    response.deflection_mm(draws.e_gpa[i], draws.second[i], draws.depth_mm[i] + further).ln()
-                };
+                let ln = |further: f64| response.deflection_mm(draws.e_gpa[i], draws.second[i], draws.depth_mm[i] + further).ln();
                 let now = draws.deflection_mm[i].ln();
                 let end = ln(limit);
                 let high = depth_to(&ln, window.high_mm.ln(), (0.0, now), (limit, end));
@@ -76,8 +74,13 @@ impl<'a, R: Response + ?Sized> Outlook<'a, R> {
 
     /// Chances after a pass with this aim. What is taken is normal around the aim, and never less than nothing.
     pub fn after(&self, aim_mm: f64) -> Chances {
+        Chances::from_reached(self.reached(&self.low_mm, aim_mm), self.reached(&self.high_mm, aim_mm))
+    }
+
+    /// Chance that a pass with this aim takes at least the depths given, draw by draw.
+    fn reached(&self, depth_mm: &[f64], aim_mm: f64) -> f64 {
         let (mean, sd) = (self.hand.mean_mm(aim_mm), self.hand.sd_mm(aim_mm));
-        let taken_over = |d: f64| {
+        sum(depth_mm, &self.draws.weight, |d| {
             if d <= 0.0 {
                 1.0
             } else if sd > 0.0 {
@@ -85,27 +88,21 @@ impl<'a, R: Response + ?Sized> Outlook<'a, R> {
             } else {
                 f64::from(u8::from(mean >= d))
             }
-        };
-        let reached = |v: &[f64]| sum(v, &self.draws.weight, taken_over);
-        Chances::from_reached(reached(&self.low_mm), reached(&self.high_mm))
+        })
     }
 
     /// Deepest aim whose chance of going past the window is `alpha` (above 0, below one half), mm: 0 where there is
     /// none, the deepest the plan allows where even that stays under it.
     pub fn d_max_exact(&self, alpha: f64) -> Result<f64> {
         error::within("alpha", alpha, "", 1e-9, 0.5)?;
-        let (mut low, mut high) = (0.0, self.further_mm / (1.0 + self.hand.bias_fraction));
-        if self.after(0.0).over >= alpha || high <= 0.0 {
+        let deepest = self.further_mm / (1.0 + self.hand.bias_fraction);
+        // As a normal quantile the chance is nearly straight over depth.
+        let over = |aim: f64| normal::quantile_unchecked(self.reached(&self.high_mm, aim).clamp(1e-300, 1.0 - 1e-16));
+        let (target, start, end) = (normal::quantile(alpha)?, over(0.0), over(deepest));
+        if start >= target || deepest <= 0.0 {
             return Ok(0.0);
         }
-        if self.after(high).over <= alpha {
-            return Ok(high);
-        }
-        while high - low > 1e-6 {
-            let middle = 0.5 * (low + high);
-            if self.after(middle).over > alpha { high = middle } else { low = middle }
-        }
-        Ok(low)
+        Ok(depth_to(&over, target, (0.0, start), (deepest, end)).min(deepest))
     }
 
     /// Aim that would put the median deflection on the target with a hand that does not scatter, mm: 0 when it is
@@ -151,9 +148,9 @@ impl Chances {
     }
 }
 
-/// Depth in mm at which ln deflection meets `target`, between two points (depth, ln deflection): 0 if it is met at the
-/// first, infinite if not by the second. Regula falsi with the Illinois step, and bisection when that dawdles.
-fn depth_to(ln: &impl Fn(f64) -> f64, target: f64, from: (f64, f64), to: (f64, f64)) -> f64 {
+/// Depth in mm at which a rising function of depth meets `target`, between two points (depth, value): 0 if it is met at
+/// the first, infinite if not by the second. Regula falsi with the Illinois step, and bisection when that dawdles.
+fn depth_to(value: &impl Fn(f64) -> f64, target: f64, from: (f64, f64), to: (f64, f64)) -> f64 {
     if from.1 >= target {
         return 0.0;
     }
@@ -169,7 +166,7 @@ fn depth_to(ln: &impl Fn(f64) -> f64, target: f64, from: (f64, f64), to: (f64, f
         }
         let secant = b - fb * (b - a) / (fb - fa);
         let c = if round < 12 && secant > a && secant < b { secant } else { 0.5 * (a + b) };
-        let fc = ln(c) - target;
+        let fc = value(c) - target;
         if fc.abs() < 1e-9 {
             return c;
         }

@@ -35,7 +35,10 @@ impl Advice {
             Kind::Stop(Stop::ShavingTooSmall { allowed_mm, held_by }) => {
                 let what = match held_by {
                     Limit::Target => format!("the target is only {allowed_mm:.2} mm away"),
-                    _ => format!("no more than {allowed_mm:.2} mm may come off within the allowed chance of {}", percent(self.alpha)),
+                    _ => format!(
+                        "no more than {allowed_mm:.2} mm may come off within the allowed chance of {}",
+                        percent(self.alpha)
+                    ),
                 };
                 format!(
                     "Stop: {what}, thinner than the tool can be trusted with. {here}; chance of lying in the window: {}. \
@@ -49,7 +52,9 @@ impl Advice {
                 percent(self.chance_in_window)
             ),
             Kind::Stop(Stop::SafetyFloor) => {
-                format!("Stop: the smallest safe height is reached. {here}, short of {low:.3} mm; take wood elsewhere, or change the goal.")
+                format!(
+                    "Stop: the smallest safe height is reached. {here}, short of {low:.3} mm; take wood elsewhere, or change the goal."
+                )
             }
             Kind::Stop(Stop::ReadingInconsistent { expected_mm, sigmas }) => format!(
                 "Do not carve: the last reading does not go with the ones before it. About {expected_mm:.3} mm was to be expected; it is \

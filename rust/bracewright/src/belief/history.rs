@@ -180,7 +180,9 @@ impl Belief {
         let (mut removal, mut readings, mut depths) = (Vec::new(), Vec::new(), Vec::new());
         for event in &self.history {
             match event {
-                Event::Reading { deflection_mm, u_mm } => readings.push(Seen { passes: removal.len(), value: *deflection_mm, u: *u_mm }),
+                Event::Reading { deflection_mm, u_mm } => {
+                    readings.push(Seen { passes: removal.len(), value: *deflection_mm, u: *u_mm })
+                }
                 Event::Pass(pass) => removal.push(pass.law(&self.hand)),
                 Event::TotalDepth { depth_mm, u_mm } => depths.push(Seen { passes: removal.len(), value: *depth_mm, u: *u_mm }),
             }

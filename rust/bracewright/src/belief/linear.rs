@@ -143,7 +143,8 @@ fn slopes<R: Response + ?Sized>(chain: &Chain, response: &R, z: &[f64], passes: 
         - response.deflection_mm(e, chain.second.at(z[1] - H), depth))
         / (2.0 * H);
     let shallow = (depth - 1e-3).max(0.0);
-    let per_mm = (response.deflection_mm(e, second, depth + 1e-3) - response.deflection_mm(e, second, shallow)) / (depth + 1e-3 - shallow);
+    let per_mm =
+        (response.deflection_mm(e, second, depth + 1e-3) - response.deflection_mm(e, second, shallow)) / (depth + 1e-3 - shallow);
     for (j, &(m, s)) in chain.removal[..passes].iter().enumerate() {
         if m + s * z[2 + j] > 0.0 {
             slope[2 + j] = per_mm * s;

@@ -15,10 +15,10 @@ mod sampler;
 mod shop;
 
 pub use draws::{DEFAULT_DRAWS, Draws, Estimate, Posterior};
+pub(crate) use draws::{quantiles, sum};
 pub use history::{Belief, Event, Pass};
 pub use linear::Linear;
 pub use response::{ProportionalCurve, Second, StiffnessTable};
-pub(crate) use draws::{quantiles, sum};
 pub(crate) use sampler::Sequence;
 pub use shop::{Gauge, Hand, Unknown};
 

@@ -57,10 +57,16 @@ impl StiffnessTable {
                 let name = format!("stiffness_n_per_mm[{i}][{j}]");
                 error::positive(&name, k, "N/mm")?;
                 if j > 0 && k > row[j - 1] {
-                    return Err(Error::BadList { name, problem: "is above its neighbour at less depth; carving cannot stiffen".into() });
+                    return Err(Error::BadList {
+                        name,
+                        problem: "is above its neighbour at less depth; carving cannot stiffen".into(),
+                    });
                 }
                 if i > 0 && k < stiffness_n_per_mm[i - 1][j] {
-                    return Err(Error::BadList { name, problem: "is below its neighbour of smaller modulus; it must not fall".into() });
+                    return Err(Error::BadList {
+                        name,
+                        problem: "is below its neighbour of smaller modulus; it must not fall".into(),
+                    });
                 }
             }
         }
@@ -110,7 +116,10 @@ impl ProportionalCurve {
             let name = format!("compliance_mm_per_n[{j}]");
             error::positive(&name, c, "mm/N")?;
             if j > 0 && c < compliance_mm_per_n[j - 1] {
-                return Err(Error::BadList { name, problem: "is below its neighbour at less depth; carving cannot stiffen".into() });
+                return Err(Error::BadList {
+                    name,
+                    problem: "is below its neighbour at less depth; carving cannot stiffen".into(),
+                });
             }
         }
         let ln_compliance: Vec<f64> = compliance_mm_per_n.iter().map(|c| c.ln()).collect();

@@ -199,11 +199,25 @@ impl Brace {
     }
 
     /// Deflection at one place by the depth-resolved beam at one resolution, mm.
-    pub(crate) fn resolved_deflection(&self, loads: &[Load], supports: &[Support], at_mm: f64, dial: Face, step: i32) -> Result<f64> {
+    pub(crate) fn resolved_deflection(
+        &self,
+        loads: &[Load],
+        supports: &[Support],
+        at_mm: f64,
+        dial: Face,
+        step: i32,
+    ) -> Result<f64> {
         Ok(self.resolved_bend(loads, supports, &[at_mm], dial, self.resolution(step))?.0[0])
     }
 
-    fn resolved_bend(&self, loads: &[Load], supports: &[Support], at_mm: &[f64], dial: Face, r: Resolution) -> Result<(Vec<f64>, Vec<f64>)> {
+    fn resolved_bend(
+        &self,
+        loads: &[Load],
+        supports: &[Support],
+        at_mm: &[f64],
+        dial: Face,
+        r: Resolution,
+    ) -> Result<(Vec<f64>, Vec<f64>)> {
         let mut lines = Vec::new();
         let patches: Vec<Patch> = loads
             .iter()
@@ -233,8 +247,7 @@ impl Brace {
             .collect();
         let beam = self.resolved(&lines, r)?;
         let factor = beam.factor(&holds, 0.0).ok_or_else(no_stiffness)?;
-        let (force, moment) =
-            patches.iter().fold((0.0, 0.0), |s, p| (s.0 + p.force, s.1 + p.force * 0.5 * (p.start + p.end)));
+        let (force, moment) = patches.iter().fold((0.0, 0.0), |s, p| (s.0 + p.force, s.1 + p.force * 0.5 * (p.start + p.end)));
         let s = beam.solve(&factor, &beam.load(&patches), force, moment, &holds).ok_or_else(unheld)?;
         Ok((at_mm.iter().map(|&x| beam.deflection(&s, x, x, dial)).collect(), s.pads))
     }

@@ -1,10 +1,12 @@
 //! A brace: a blank, the profile it has or will have, and its section.
 
 pub(crate) mod bend;
+mod drawn;
 mod vibrate;
 mod working;
 
 pub use bend::{Bend, Load, Support};
+pub use drawn::Drawn;
 pub use vibrate::Frequencies;
 pub use working::Working;
 
@@ -27,7 +29,7 @@ pub struct Brace {
 }
 
 /// The section's numbers along the brace, one value a station.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct AlongBrace {
     /// Stations, mm from the left end.
     pub x_mm: Vec<f64>,
@@ -50,8 +52,19 @@ pub struct AlongBrace {
 }
 
 /// Dimensions that [`Brace::with_dimension`] can change.
-pub const DIMENSIONS: [&str; 9] =
-    ["scallop depth", "scallop length", "height", "end height", "width", "cap rise", "scallop 1 depth", "scallop 2 depth", "scallop 3 depth"];
+pub const DIMENSIONS: [&str; 11] = [
+    "scallop depth",
+    "scallop length",
+    "floor height",
+    "height",
+    "end height",
+    "width",
+    "cap rise",
+    "scallop 1 depth",
+    "scallop 2 depth",
+    "scallop 3 depth",
+    "scallop 4 depth",
+];
 
 /// How far above the blank a profile may stand before it is refused, mm: what a calliper cannot see.
 pub const ABOVE_BLANK_MM: f64 = 1e-6;
@@ -80,7 +93,7 @@ impl Brace {
         positive("width_mm", width_mm, "mm")?;
         within("width_mm", width_mm, "mm", 0.0, blank.width_mm())?;
         section.outline(width_mm)?;
-        let over = profile.crest().combined(blank.start().crest(), 1.0, -1.0).extremes(0.0, l).1;
+        let over = profile.above(blank.start());
         if over.1 > ABOVE_BLANK_MM {
             return Err(Error::Refused(format!(
                 "the profile stands {} mm above the blank at x = {} mm; a cut only takes wood away, so the height there must be at most {} mm",
@@ -138,17 +151,19 @@ impl Brace {
     }
 
     pub(crate) fn with_crest(&self, crest: Pieces) -> Self {
-        Self { profile: self.profile.from_crest(crest), ..self.clone() }
+        Self { profile: self.profile.with_crest(crest), ..self.clone() }
     }
 
     /// Value of a named dimension, mm: see [`DIMENSIONS`]. For scallops of several depths it is that of the deepest,
     /// for several lengths the longest.
     pub fn dimension(&self, name: &str) -> Result<f64> {
         let s = self.profile.scallops();
-        let none = || Error::Refused(format!("this brace has no {name} to change; the dimensions are: {}", DIMENSIONS.join(", ")));
+        let none =
+            || Error::Refused(format!("this brace has no {name} to change; the dimensions are: {}", DIMENSIONS.join(", ")));
         match name {
             "height" => Ok(self.profile.base_height_mm()),
             "width" => Ok(self.width_mm),
+            "floor height" => self.profile.floor_height_mm().ok_or_else(none),
             "cap rise" => self.section.rise_mm().ok_or_else(none),
             "end height" => {
                 let (a, b) = self.profile.end_heights_mm();
@@ -176,9 +191,8 @@ impl Brace {
             "width" => self.with_width_mm(value_mm),
             "cap rise" => self.with_section(&self.section.with_rise_mm(value_mm)?),
             "end height" => self.with_profile(&self.profile.with_end_height(value_mm)?),
-            "scallop depth" => {
-                scallops(&|_, s| s.depth_mm = if now > 0.0 { s.depth_mm / now * value_mm } else { value_mm })
-            }
+            "floor height" => self.with_profile(&self.profile.with_floor_height(value_mm)?),
+            "scallop depth" => scallops(&|_, s| s.depth_mm = if now > 0.0 { s.depth_mm / now * value_mm } else { value_mm }),
             "scallop length" => {
                 positive("scallop length", value_mm, "mm")?;
                 scallops(&|_, s| {
@@ -243,7 +257,12 @@ impl Brace {
             let m = if solid.notches.is_empty() {
                 let m = solid.outline.whole(h.max(0.0));
                 let w = self.width_mm;
-                crate::mechanics::solid::Moments { area: w * m.area, first: w * m.first, second: w * m.second, lateral: w.powi(3) * m.lateral }
+                crate::mechanics::solid::Moments {
+                    area: w * m.area,
+                    first: w * m.first,
+                    second: w * m.second,
+                    lateral: w.powi(3) * m.lateral,
+                }
             } else {
                 solid.moments(x, x, true)
             };
@@ -275,7 +294,10 @@ impl Brace {
         for (i, &m) in moment_n_m.iter().enumerate() {
             crate::error::finite(&format!("moment_n_m[{i}]"), m, "N m")?;
             if a.modulus_crest_mm3[i] <= 0.0 || a.modulus_glue_mm3[i] <= 0.0 {
-                return Err(Error::Refused(format!("x_mm[{i}] is {} mm, where the brace has no height: there is no stress to speak of", number(x_mm[i]))));
+                return Err(Error::Refused(format!(
+                    "x_mm[{i}] is {} mm, where the brace has no height: there is no stress to speak of",
+                    number(x_mm[i])
+                )));
             }
             out.0.push(-1000.0 * m / a.modulus_crest_mm3[i]);
             out.1.push(1000.0 * m / a.modulus_glue_mm3[i]);
@@ -305,7 +327,8 @@ impl Brace {
     /// Evenly spaced stations from end to end.
     pub fn stations_mm(&self, count: usize) -> Vec<f64> {
         let n = count.max(2) - 1;
-        (0..=n).map(|k| self.length_mm() * k as f64 / n as f64).collect()
+        // the last station is the end itself, not a rounding beyond it
+        (0..=n).map(|k| (self.length_mm() * k as f64 / n as f64).min(self.length_mm())).collect()
     }
 }
 

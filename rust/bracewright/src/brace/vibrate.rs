@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Brace;
-use super::bend::{Resolution, no_stiffness};
+use super::bend::{Resolution, TOLERANCE, no_stiffness};
 use crate::error::{Error, Result};
 use crate::mechanics::modes;
 use crate::mechanics::resolved::Hold;
@@ -28,13 +28,24 @@ impl Brace {
     /// clamped.
     pub fn frequencies(&self, count: usize, clamped_left: bool) -> Result<Frequencies> {
         if !(1..=MOST_MODES).contains(&count) {
-            return Err(Error::OutOfRange { quantity: "count".into(), value: count as f64, unit: "", allowed: format!("from 1 to {MOST_MODES}") });
+            return Err(Error::OutOfRange {
+                quantity: "count".into(),
+                value: count as f64,
+                unit: "",
+                allowed: format!("from 1 to {MOST_MODES}"),
+            });
         }
         let section = self.section_frequencies_hz(count, clamped_left)?;
-        let fine = self.resolved_frequencies(count, clamped_left, section[0], self.resolution(0))?;
-        let coarse = self.resolved_frequencies(count, clamped_left, section[0], self.resolution(-1))?;
-        let discretisation = fine.iter().zip(&coarse).map(|(a, b)| (a - b).abs()).collect();
-        Ok(Frequencies { frequency_hz: fine, discretisation_hz: discretisation, section_frequency_hz: section })
+        let solve = |step: i32| self.resolved_frequencies(count, clamped_left, section[0], self.resolution(step));
+        let far = |a: &[f64], b: &[f64]| -> Vec<f64> { a.iter().zip(b).map(|(a, b)| (a - b).abs()).collect() };
+        let mut best = solve(0)?;
+        let mut discretisation = far(&best, &solve(-1)?);
+        if discretisation.iter().zip(&best).any(|(d, f)| *d > TOLERANCE * f) {
+            let finer = solve(1)?;
+            discretisation = far(&finer, &best);
+            best = finer;
+        }
+        Ok(Frequencies { frequency_hz: best, discretisation_hz: discretisation, section_frequency_hz: section })
     }
 
     /// The section beam's frequencies alone, with shear and rotary inertia, Hz.

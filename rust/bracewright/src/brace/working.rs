@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Brace;
-use super::bend::{Resolution, no_stiffness};
+use super::bend::{Resolution, TOLERANCE, no_stiffness};
 use crate::error::{Error, Result, number};
 
 /// EI as drawn and as it works, along the brace.
@@ -45,17 +45,28 @@ impl Brace {
         self.profile.on_brace("x_mm", x_mm)?;
         crate::error::positive("window_mm", window_mm, "mm")?;
         let drawn = self.along(x_mm)?.ei_n_m2;
-        let fine = self.working_at(x_mm, window_mm, self.resolution(0))?;
-        let coarse = self.working_at(x_mm, window_mm, self.resolution(-1))?;
-        let ratio: Vec<f64> = fine.iter().zip(&drawn).map(|(w, d)| if *d > 0.0 { w / d } else { 0.0 }).collect();
-        let discretisation = fine.iter().zip(&coarse).map(|(a, b)| if *a > 0.0 { (a / b - 1.0).abs() } else { 0.0 }).fold(0.0, f64::max);
-        Ok(Working { x_mm: x_mm.to_vec(), drawn_n_m2: drawn, working_n_m2: fine, ratio, discretisation })
+        let mut best = self.working_at(x_mm, window_mm, self.resolution(0))?;
+        let far = |a: &[f64], b: &[f64]| {
+            a.iter().zip(b).map(|(a, b)| if *a > 0.0 { (a / b - 1.0).abs() } else { 0.0 }).fold(0.0, f64::max)
+        };
+        let mut discretisation = far(&best, &self.working_at(x_mm, window_mm, self.resolution(-1))?);
+        if discretisation > TOLERANCE {
+            let finer = self.working_at(x_mm, window_mm, self.resolution(1))?;
+            discretisation = far(&finer, &best);
+            best = finer;
+        }
+        let ratio: Vec<f64> = best.iter().zip(&drawn).map(|(w, d)| if *d > 0.0 { w / d } else { 0.0 }).collect();
+        Ok(Working { x_mm: x_mm.to_vec(), drawn_n_m2: drawn, working_n_m2: best, ratio, discretisation })
     }
 
     pub(crate) fn working_at(&self, x_mm: &[f64], window_mm: f64, r: Resolution) -> Result<Vec<f64>> {
         let (a, b) = self.couple_span_mm();
         if b - a <= window_mm {
-            return Err(Error::Refused(format!("the brace has height only from {} to {} mm; that is too short to speak of its stiffness", number(a), number(b))));
+            return Err(Error::Refused(format!(
+                "the brace has height only from {} to {} mm; that is too short to speak of its stiffness",
+                number(a),
+                number(b)
+            )));
         }
         let beam = self.resolved(&[a, b], r)?;
         let factor = beam.factor(&[], 0.0).ok_or_else(no_stiffness)?;

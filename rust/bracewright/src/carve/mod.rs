@@ -3,5 +3,5 @@
 mod plan;
 mod sensitivity;
 
-pub use plan::{USUAL_STATIONS, Pass, PassStation, Plan, PlanOptions, Zone, plan_passes};
+pub use plan::{Pass, PassStation, Plan, PlanOptions, USUAL_STATIONS, Zone, plan_passes};
 pub use sensitivity::Sensitivity;

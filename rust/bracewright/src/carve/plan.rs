@@ -109,7 +109,11 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
         within("start_mm of an untouched zone", z.start_mm, "mm", 0.0, l)?;
         within("end_mm of an untouched zone", z.end_mm, "mm", 0.0, l)?;
         if z.end_mm <= z.start_mm {
-            return Err(Error::Refused(format!("an untouched zone runs from {} to {} mm; it must end after it starts", number(z.start_mm), number(z.end_mm))));
+            return Err(Error::Refused(format!(
+                "an untouched zone runs from {} to {} mm; it must end after it starts",
+                number(z.start_mm),
+                number(z.end_mm)
+            )));
         }
     }
     if !options.stations_mm.is_empty() {
@@ -142,12 +146,20 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
             quantity: "max_depth_mm".into(),
             value: options.max_depth_mm,
             unit: "mm",
-            allowed: format!("at least {} mm, so that {} mm come off in at most {MOST_PASSES} passes", number(deepest.1 / MOST_PASSES as f64), number(deepest.1)),
+            allowed: format!(
+                "at least {} mm, so that {} mm come off in at most {MOST_PASSES} passes",
+                number(deepest.1 / MOST_PASSES as f64),
+                number(deepest.1)
+            ),
         });
     }
     for k in 1..=count as usize {
         // each layer counted from the start, so that passes add up to the whole without drift
-        let crest = if k == count as usize { end_crest.clone() } else { layer(start.profile().crest(), &end_crest, k as f64 * options.max_depth_mm) };
+        let crest = if k == count as usize {
+            end_crest.clone()
+        } else {
+            layer(start.profile().crest(), &end_crest, k as f64 * options.max_depth_mm)
+        };
         let next = now.with_crest(crest);
         passes.push(pass(format!("pass {k}"), &now, next.clone(), &stations)?);
         now = next;
@@ -164,7 +176,11 @@ fn layer(start: &Pieces, end: &Pieces, depth: f64) -> Pieces {
 fn inside(start: &Brace, target: &Brace) -> Result<()> {
     let l = start.length_mm();
     if (target.length_mm() - l).abs() > 1e-6 {
-        return Err(Error::Refused(format!("the target is {} mm long and the brace {} mm; they must be the same", number(target.length_mm()), number(l))));
+        return Err(Error::Refused(format!(
+            "the target is {} mm long and the brace {} mm; they must be the same",
+            number(target.length_mm()),
+            number(l)
+        )));
     }
     let over = target.profile().crest().combined(start.profile().crest(), 1.0, -1.0).extremes(0.0, l).1;
     if over.1 > crate::brace::ABOVE_BLANK_MM {
@@ -175,13 +191,26 @@ fn inside(start: &Brace, target: &Brace) -> Result<()> {
         )));
     }
     if target.width_mm() > start.width_mm() + 1e-9 {
-        return Err(Error::OutOfRange { quantity: "width_mm of the target".into(), value: target.width_mm(), unit: "mm", allowed: format!("at most what is there, {} mm", number(start.width_mm())) });
+        return Err(Error::OutOfRange {
+            quantity: "width_mm of the target".into(),
+            value: target.width_mm(),
+            unit: "mm",
+            allowed: format!("at most what is there, {} mm", number(start.width_mm())),
+        });
     }
-    if target.width_mm() == start.width_mm() && !start.section().contains(target.section(), start.profile().crest().extremes(0.0, l).1.1, start.width_mm())? {
-        return Err(Error::Refused(format!("the target's {} does not lie inside the {} that is there; a cut only takes wood away", target.section().name(), start.section().name())));
+    if target.width_mm() == start.width_mm()
+        && !start.section().contains(target.section(), start.profile().crest().extremes(0.0, l).1.1, start.width_mm())?
+    {
+        return Err(Error::Refused(format!(
+            "the target's {} does not lie inside the {} that is there; a cut only takes wood away",
+            target.section().name(),
+            start.section().name()
+        )));
     }
     if target.profile().half_laps() != start.profile().half_laps() {
-        return Err(Error::Refused("the half-laps of the target differ from those that are there; cut them first, then plan the passes".into()));
+        return Err(Error::Refused(
+            "the half-laps of the target differ from those that are there; cut them first, then plan the passes".into(),
+        ));
     }
     Ok(())
 }
@@ -210,7 +239,12 @@ fn reachable(start: &Brace, target: &Brace, o: &PlanOptions, notes: &mut Vec<Str
         let (a, b) = target.profile().body_mm();
         let low = crest.extremes(a, b).0;
         if low.1 < floor {
-            notes.push(format!("the target goes down to {:.2} mm at x = {:.0} mm; the plan stops at the smallest safe height of {} mm", low.1, low.0, number(floor)));
+            notes.push(format!(
+                "the target goes down to {:.2} mm at x = {:.0} mm; the plan stops at the smallest safe height of {} mm",
+                low.1,
+                low.0,
+                number(floor)
+            ));
             let least = step(l, a, b, floor);
             crest = crest.max(&least).min(have);
         }
@@ -277,7 +311,7 @@ fn rolled(crest: &Pieces, r: f64, a: f64, b: f64) -> Result<Pieces> {
 fn pass(what: String, before: &Brace, after: Brace, stations: &[f64]) -> Result<Pass> {
     let (a, b) = (before.along(stations)?, after.along(stations)?);
     let taken = before.profile().crest().combined(after.profile().crest(), 1.0, -1.0);
-    let deepest = taken.extremes(0.0, before.length_mm()).1.1.max(0.0);
+    let deepest = deepest_cut(&taken);
     let table = (0..stations.len())
         .map(|i| PassStation {
             x_mm: stations[i],
@@ -288,13 +322,30 @@ fn pass(what: String, before: &Brace, after: Brace, stations: &[f64]) -> Result<
         })
         .collect();
     let grams_left = after.mass_g()?;
-    Ok(Pass { what, stations: table, cut_mm: cut_zone(&taken), deepest_mm: deepest, grams_off: before.mass_g()? - grams_left, grams_left, after })
+    Ok(Pass {
+        what,
+        stations: table,
+        cut_mm: cut_zone(&taken),
+        deepest_mm: deepest,
+        grams_off: before.mass_g()? - grams_left,
+        grams_left,
+        after,
+    })
+}
+
+/// Stretches shorter than this are left by the search for crossings, not by a tool, mm.
+const SLIVER_MM: f64 = 1e-5;
+
+/// Deepest cut over stretches that a tool could make.
+fn deepest_cut(taken: &Pieces) -> f64 {
+    let b = taken.breaks();
+    (0..b.len() - 1).filter(|&i| b[i + 1] - b[i] > SLIVER_MM).map(|i| taken.extremes_of_piece(i).1.1).fold(0.0, f64::max)
 }
 
 /// First to last place where something comes off.
 fn cut_zone(taken: &Pieces) -> Option<Zone> {
     let b = taken.breaks();
-    let cut = |i: usize| taken.extremes(b[i], b[i + 1]).1.1 > THIN_MM;
+    let cut = |i: usize| b[i + 1] - b[i] > SLIVER_MM && taken.extremes_of_piece(i).1.1 > THIN_MM;
     let first = (0..b.len() - 1).find(|&i| cut(i))?;
     let last = (0..b.len() - 1).rev().find(|&i| cut(i))?;
     Some(Zone { start_mm: b[first], end_mm: b[last + 1] })

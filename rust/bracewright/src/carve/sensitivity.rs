@@ -34,7 +34,12 @@ impl Brace {
     /// the dial stands where the load does).
     pub fn sensitivity(&self, rig: &Rig, places: usize) -> Result<Sensitivity> {
         if !(2..=400).contains(&places) {
-            return Err(Error::OutOfRange { quantity: "places".into(), value: places as f64, unit: "", allowed: "from 2 to 400".into() });
+            return Err(Error::OutOfRange {
+                quantity: "places".into(),
+                value: places as f64,
+                unit: "",
+                allowed: "from 2 to 400".into(),
+            });
         }
         let (loads, supports, at) = rig.on(self, 0.0)?;
         let l = self.length_mm();

@@ -49,7 +49,13 @@ const WINDOW_MM: f64 = 8.0;
 /// `reading`, taken of the brace that pleased on its own rig, makes its modulus known first; `rig` is where the copy
 /// will be read. Each round raises or lowers the height at the knots by the cube root of the ratio of wanted to present
 /// stiffness, inside the stick and above the floor, then solves the copy again.
-pub fn copy_stiffness(pleased: &Brace, reading: Option<&Reading>, stick: &Blank, rig: &Rig, smallest_height_mm: f64) -> Result<CopyReport> {
+pub fn copy_stiffness(
+    pleased: &Brace,
+    reading: Option<&Reading>,
+    stick: &Blank,
+    rig: &Rig,
+    smallest_height_mm: f64,
+) -> Result<CopyReport> {
     positive("smallest_height_mm", smallest_height_mm, "mm")?;
     let l = pleased.length_mm();
     if (stick.length_mm() - l).abs() > 1e-6 {
@@ -84,7 +90,8 @@ pub fn copy_stiffness(pleased: &Brace, reading: Option<&Reading>, stick: &Blank,
     let mut works = copy.working_at(&x, WINDOW_MM, copy.resolution(0))?;
     for _ in 0..ROUNDS {
         let mut moved = 0.0_f64;
-        let step: Vec<f64> = (0..KNOTS).map(|i| if inside(x[i]) && works[i] > 0.0 { (wanted[i] / works[i]).cbrt() } else { 1.0 }).collect();
+        let step: Vec<f64> =
+            (0..KNOTS).map(|i| if inside(x[i]) && works[i] > 0.0 { (wanted[i] / works[i]).cbrt() } else { 1.0 }).collect();
         for i in 0..KNOTS {
             let next = (h[i] * step[i].clamp(0.8, 1.25)).clamp(smallest_height_mm.min(h0[i]), have[i]);
             moved = moved.max((next - h[i]).abs());
@@ -97,7 +104,10 @@ pub fn copy_stiffness(pleased: &Brace, reading: Option<&Reading>, stick: &Blank,
         }
     }
     let short: Vec<f64> = (0..KNOTS)
-        .filter(|&i| inside(x[i]) && wanted[i] > works[i] * 1.02 && h[i] >= have[i] - 1e-6 || inside(x[i]) && wanted[i] < works[i] * 0.98 && h[i] <= smallest_height_mm + 1e-6)
+        .filter(|&i| {
+            inside(x[i]) && wanted[i] > works[i] * 1.02 && h[i] >= have[i] - 1e-6
+                || inside(x[i]) && wanted[i] < works[i] * 0.98 && h[i] <= smallest_height_mm + 1e-6
+        })
         .map(|i| x[i])
         .collect();
     let worst = (0..KNOTS)
@@ -121,7 +131,23 @@ pub fn copy_stiffness(pleased: &Brace, reading: Option<&Reading>, stick: &Blank,
     if short.is_empty() {
         words.push_str(&format!("; along the brace it works within {:.1} % of it", 100.0 * worst));
     } else {
-        words.push_str(&format!("; from x = {:.0} to {:.0} mm this stick cannot follow (too low, or the floor is reached)", short[0], short[short.len() - 1]));
+        words.push_str(&format!(
+            "; from x = {:.0} to {:.0} mm this stick cannot follow (too low, or the floor is reached)",
+            short[0],
+            short[short.len() - 1]
+        ));
     }
-    Ok(CopyReport { brace: copy, x_mm: x, wanted_n_m2: wanted, copy_n_m2: works, short_at_mm: short, worst_miss: worst, grams_more, reading_mm, u_mm, window, words })
+    Ok(CopyReport {
+        brace: copy,
+        x_mm: x,
+        wanted_n_m2: wanted,
+        copy_n_m2: works,
+        short_at_mm: short,
+        worst_miss: worst,
+        grams_more,
+        reading_mm,
+        u_mm,
+        window,
+        words,
+    })
 }

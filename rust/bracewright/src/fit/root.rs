@@ -2,7 +2,14 @@
 
 /// A root of `f` in [a, b], where f(a) and f(b) differ in sign, to `tolerance` in x: regula falsi with the Illinois
 /// step, halving when it is slow (Dowell & Jarratt, BIT 11 (1971) 168). `Err` of `f` is passed on.
-pub(crate) fn bracketed<E>(mut a: f64, mut fa: f64, mut b: f64, mut fb: f64, tolerance: f64, mut f: impl FnMut(f64) -> Result<f64, E>) -> Result<f64, E> {
+pub(crate) fn bracketed<E>(
+    mut a: f64,
+    mut fa: f64,
+    mut b: f64,
+    mut fb: f64,
+    tolerance: f64,
+    mut f: impl FnMut(f64) -> Result<f64, E>,
+) -> Result<f64, E> {
     for k in 0..100 {
         if (b - a).abs() <= tolerance || fa == 0.0 {
             break;

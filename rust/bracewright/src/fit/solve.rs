@@ -74,7 +74,10 @@ pub fn carve_to(brace: &Brace, goal: &Goal, vary: &[&str], options: &FitOptions)
     match vary {
         [one] => Search::new(brace, goal, options)?.one(one),
         [one, two] if one != two => Search::new(brace, goal, options)?.two(one, two),
-        _ => Err(Error::BadList { name: "vary".into(), problem: format!("holds {} names; give one dimension, or two different ones", vary.len()) }),
+        _ => Err(Error::BadList {
+            name: "vary".into(),
+            problem: format!("holds {} names; give one dimension, or two different ones", vary.len()),
+        }),
     }
 }
 
@@ -125,7 +128,11 @@ impl<'a> Search<'a> {
         };
         let now = now.clamp(least, most);
         if !self.allowed(base, name, now) {
-            return Err(Error::Refused(format!("{name} is {} mm, where the brace already breaks the smallest safe height of {} mm", number(now), number(self.options.smallest_safe_height_mm))));
+            return Err(Error::Refused(format!(
+                "{name} is {} mm, where the brace already breaks the smallest safe height of {} mm",
+                number(now),
+                number(self.options.smallest_safe_height_mm)
+            )));
         }
         let edge = |far: f64| {
             if self.allowed(base, name, far) {
@@ -195,7 +202,9 @@ impl<'a> Search<'a> {
                 Some(v) => v,
                 None => {
                     // nowhere: try the end that comes closest, with its own ratio
-                    let d = |x: f64| -> Result<f64> { Ok((self.goal.section_value(&base.with_dimension(name, x)?)? * self.ratio - target).abs()) };
+                    let d = |x: f64| -> Result<f64> {
+                        Ok((self.goal.section_value(&base.with_dimension(name, x)?)? * self.ratio - target).abs())
+                    };
                     let end = if d(range.0)? < d(range.1)? { range.0 } else { range.1 };
                     if at_end == Some(end) {
                         break;
@@ -246,10 +255,10 @@ impl<'a> Search<'a> {
             let mut top: Option<(f64, f64, Brace)> = None;
             for k in 0..=n {
                 let x = ra.0 + (ra.1 - ra.0) * f64::from(k) / f64::from(n);
-                if let Some((m, b)) = mass(x)? {
-                    if top.as_ref().is_none_or(|t| m > t.1) {
-                        top = Some((x, m, b));
-                    }
+                if let Some((m, b)) = mass(x)?
+                    && top.as_ref().is_none_or(|t| m > t.1)
+                {
+                    top = Some((x, m, b));
                 }
             }
             let Some((x, _, b)) = top else { break };
@@ -263,7 +272,11 @@ impl<'a> Search<'a> {
                 let (p, q) = (hi - g * (hi - lo), lo + g * (hi - lo));
                 let (mp, mq) = (mass(p)?, mass(q)?);
                 let weight = |m: &Option<(f64, Brace)>| m.as_ref().map_or(f64::NEG_INFINITY, |m| m.0);
-                if weight(&mp) > weight(&mq) { hi = q } else { lo = p }
+                if weight(&mp) > weight(&mq) {
+                    hi = q
+                } else {
+                    lo = p
+                }
                 for m in [mp, mq].into_iter().flatten() {
                     if m.0 > most {
                         (most, kept) = m;
@@ -282,13 +295,21 @@ impl<'a> Search<'a> {
         self.report(found, vec![one.into(), two.into()], vec![ra, rb], value, outcome)
     }
 
-    fn report(mut self, found: Brace, names: Vec<String>, ranges: Vec<(f64, f64)>, value: f64, outcome: Outcome) -> Result<FitReport> {
+    fn report(
+        mut self,
+        found: Brace,
+        names: Vec<String>,
+        ranges: Vec<(f64, f64)>,
+        value: f64,
+        outcome: Outcome,
+    ) -> Result<FitReport> {
         let mut dimensions = Vec::new();
         for n in &names {
             dimensions.push((n.clone(), self.brace.dimension(n)?, found.dimension(n)?));
         }
         let reach = if outcome == Outcome::OutOfReach {
-            let ends = [ranges[0].0, ranges[0].1].map(|v| self.brace.with_dimension(&names[0], v).and_then(|b| self.resolved(&b)));
+            let ends =
+                [ranges[0].0, ranges[0].1].map(|v| self.brace.with_dimension(&names[0], v).and_then(|b| self.resolved(&b)));
             let [a, b] = ends;
             let (a, b) = (a?, b?);
             (a.min(b), a.max(b))
@@ -300,7 +321,11 @@ impl<'a> Search<'a> {
         let mass_g = found.mass_g()?;
         let grams_off = self.brace.mass_g()? - mass_g;
         let (what, unit) = (self.goal.quantity(), self.goal.unit());
-        let list = dimensions.iter().map(|(n, a, b)| format!("{n} {b:.2} mm (was {})", number((a * 100.0).round() / 100.0))).collect::<Vec<_>>().join(", ");
+        let list = dimensions
+            .iter()
+            .map(|(n, a, b)| format!("{n} {b:.2} mm (was {})", number((a * 100.0).round() / 100.0)))
+            .collect::<Vec<_>>()
+            .join(", ");
         let words = match outcome {
             Outcome::Reached => format!(
                 "{list}: {what} {} {unit}; {} {:.2} g",
@@ -317,7 +342,9 @@ impl<'a> Search<'a> {
                 short(reach.1),
                 short(value)
             ),
-            Outcome::NotSettled => format!("the search did not settle within {MOST_SOLVES} solves; the best is {list}, at {} {unit}", short(value)),
+            Outcome::NotSettled => {
+                format!("the search did not settle within {MOST_SOLVES} solves; the best is {list}, at {} {unit}", short(value))
+            }
         };
         Ok(FitReport {
             outcome,

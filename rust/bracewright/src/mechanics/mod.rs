@@ -4,11 +4,13 @@
 //! t/mm3 times mm/s2 is MPa/mm), which leaves the geometry of a brace unconverted; conversion
 //! happens once, where a stage calls.
 
+pub mod blend;
 pub mod dense;
 pub mod modes;
 pub mod pieces;
 pub mod quadrature;
 pub mod resolved;
 pub mod section_beam;
+pub mod section_law;
 pub mod simd;
 pub mod solid;

@@ -19,7 +19,11 @@ pub fn lowest(beam: &Resolved, holds: &[Hold], shift: f64, count: usize) -> Opti
     // start from a spread of smooth and rough shapes
     let mut basis: Vec<Vec<f64>> = (0..size)
         .map(|k| {
-            (0..n).map(|i| (((i + 1) * (2 * k + 1)) as f64 * 0.618_033_988_75).fract() - 0.5 + if i % (k + 2) == 0 { 1.0 } else { 0.0 }).collect()
+            (0..n)
+                .map(|i| {
+                    (((i + 1) * (2 * k + 1)) as f64 * 0.618_033_988_75).fract() - 0.5 + if i % (k + 2) == 0 { 1.0 } else { 0.0 }
+                })
+                .collect()
         })
         .collect();
     let mut previous = vec![0.0; want];

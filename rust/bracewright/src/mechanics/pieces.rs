@@ -167,6 +167,13 @@ impl Pieces {
         (self.polys[i].at(t), self.polys[i].slope(t) * 2.0 / (self.breaks[i + 1] - self.breaks[i]))
     }
 
+    /// Second derivative of piece `i` at its left (t = -1) or right (t = 1) end.
+    pub(crate) fn end_curvature(&self, i: usize, t: f64) -> f64 {
+        let p = &self.polys[i];
+        let half = 0.5 * (self.breaks[i + 1] - self.breaks[i]);
+        (2..p.n).map(|k| (k * (k - 1)) as f64 * p.c[k] * t.powi(k as i32 - 2)).sum::<f64>() / (half * half)
+    }
+
     /// Slope at `x` (right of a break).
     pub fn slope(&self, x: f64) -> f64 {
         let x = x.clamp(self.start(), self.end());
@@ -235,6 +242,11 @@ impl Pieces {
             }
         }
         (low, high)
+    }
+
+    /// Extremes of piece `i` alone: at its ends as seen from inside it.
+    pub fn extremes_of_piece(&self, i: usize) -> ((f64, f64), (f64, f64)) {
+        Self { breaks: self.breaks[i..=i + 1].to_vec(), polys: vec![self.polys[i]] }.extremes(self.breaks[i], self.breaks[i + 1])
     }
 
     /// The same function with more breaks; those outside the ends are ignored.
@@ -413,7 +425,11 @@ impl Isolation {
             if f == 0.0 || hi - lo < 1e-15 {
                 break;
             }
-            if (f > 0.0) == (fhi > 0.0) { hi = t } else { lo = t }
+            if (f > 0.0) == (fhi > 0.0) {
+                hi = t
+            } else {
+                lo = t
+            }
             let newton = t - f / p.slope(t);
             let next = if newton > lo && newton < hi { newton } else { 0.5 * (lo + hi) };
             if (next - t).abs() < 1e-16 {

@@ -597,7 +597,7 @@ fn range(solid: &Solid, thinnest: f64, x: f64, inside: f64) -> [f64; 4] {
     if low >= h {
         bottom.1 = dh;
     }
-    if !(top.0 > bottom.0) {
+    if top.0 <= bottom.0 {
         top.0 = bottom.0 + thinnest;
     }
     [bottom.0 + a, bottom.1 + da, top.0 + a, top.1 + da]
@@ -845,7 +845,7 @@ fn eliminate_kernel<const FMA: bool>(front: &mut [f64], m: usize, pivots: usize)
         let (above, below) = front.split_at_mut((k + 1) * m);
         let row = &above[k * m..];
         let pivot = row[k];
-        if !(pivot > 0.0) {
+        if pivot <= 0.0 || pivot.is_nan() {
             return false;
         }
         let inverse = 1.0 / pivot;

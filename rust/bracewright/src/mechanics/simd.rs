@@ -10,8 +10,22 @@ pub(crate) fn madd<const FMA: bool>(a: f64, b: f64, c: f64) -> f64 {
 }
 
 macro_rules! dispatch {
+    ($kernel:ident :: < $n:tt > ( $($arg:expr),* $(,)? )) => {{
+        #[cfg(target_arch = "x86_64")]
+        {
+            if let Some(v3) = pulp::x86::V3::try_new() {
+                v3.vectorize(#[inline(always)] || $kernel::<true, $n>($($arg),*))
+            } else {
+                $kernel::<false, $n>($($arg),*)
+            }
+        }
+        #[cfg(target_arch = "aarch64")]
+        { $kernel::<true, $n>($($arg),*) }
+        #[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
+        { $kernel::<false, $n>($($arg),*) }
+    }};
     ($kernel:ident ( $($arg:expr),* $(,)? )) => {{
-        #[cfg(any(target_arch = "x86_64"))]
+        #[cfg(target_arch = "x86_64")]
         {
             if let Some(v3) = pulp::x86::V3::try_new() {
                 v3.vectorize(#[inline(always)] || $kernel::<true>($($arg),*))

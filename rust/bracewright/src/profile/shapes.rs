@@ -91,6 +91,13 @@ fn ramp(blend: Blend) -> Poly {
     }
 }
 
+impl Blend {
+    /// The ramp as an odd polynomial, for lots of shapes.
+    pub(crate) fn odd(self) -> crate::mechanics::blend::Ramp {
+        crate::mechanics::blend::Ramp::from_powers(&ramp(self).c)
+    }
+}
+
 fn scaled(p: &Poly, left: f64, right: f64) -> Poly {
     let mut out = *p;
     for c in &mut out.c {
@@ -237,7 +244,10 @@ pub(crate) fn scalloped(crest: &Pieces, s: &Scallop, k: usize) -> Result<Pieces>
             quantity: format!("depth_mm of scallop {k}"),
             value: s.depth_mm,
             unit: "mm",
-            allowed: format!("below {} mm: an arc cannot be deeper than it is long on each side", number(0.95 * s.left_mm.min(s.right_mm))),
+            allowed: format!(
+                "below {} mm: an arc cannot be deeper than it is long on each side",
+                number(0.95 * s.left_mm.min(s.right_mm))
+            ),
         });
     }
     let (a, b) = (crest.start(), crest.end());
@@ -262,7 +272,6 @@ pub(crate) fn scalloped(crest: &Pieces, s: &Scallop, k: usize) -> Result<Pieces>
     Ok(crest.combined(&Pieces::new(breaks, polys), 1.0, -s.depth_mm))
 }
 
-
 /// Hollows, walls and floors.
 pub(crate) fn checks(p: &Profile, gouge: Option<f64>, wall: Option<f64>, floor: Option<f64>) -> ShapeChecks {
     let crest = p.crest();
@@ -278,7 +287,9 @@ pub(crate) fn checks(p: &Profile, gouge: Option<f64>, wall: Option<f64>, floor: 
     for i in 0..b.len() - 1 {
         let half = 0.5 * (b[i + 1] - b[i]);
         let poly = &crest.polys()[i];
-        let curve = Poly::new(&(2..poly.n.max(3)).map(|k| if k < poly.n { (k * (k - 1)) as f64 * poly.c[k] } else { 0.0 }).collect::<Vec<_>>());
+        let curve = Poly::new(
+            &(2..poly.n.max(3)).map(|k| if k < poly.n { (k * (k - 1)) as f64 * poly.c[k] } else { 0.0 }).collect::<Vec<_>>(),
+        );
         for k in 0..=48 {
             let t = -1.0 + k as f64 / 24.0;
             let (slope, second) = (poly.slope(t) / half, curve.at(t) / (half * half));
@@ -310,7 +321,12 @@ pub(crate) fn checks(p: &Profile, gouge: Option<f64>, wall: Option<f64>, floor: 
         }
     }
     let run_out = f64::tan(f64::to_radians(steepest.0));
-    let text = format!("the steepest wall is {:.1} degrees, at x = {:.0} mm{}", steepest.0, steepest.1, if run_out > 1e-3 { format!(": grain runs out 1 in {:.1} there", 1.0 / run_out) } else { String::new() });
+    let text = format!(
+        "the steepest wall is {:.1} degrees, at x = {:.0} mm{}",
+        steepest.0,
+        steepest.1,
+        if run_out > 1e-3 { format!(": grain runs out 1 in {:.1} there", 1.0 / run_out) } else { String::new() }
+    );
     match wall {
         Some(w) if steepest.0 > w => bad.push(format!("{text}; more than the {} degrees allowed", number(w))),
         _ => good.push(text),

@@ -116,7 +116,12 @@ impl Rig {
         let relative = |c: f64| (c / section - 1.0).abs();
         // one step of the uncertainty itself, by the section beam: the parts are small
         let height = if u.height_mm > 0.0 {
-            let lower = brace.with_crest(brace.profile().crest().plus(-u.height_mm.min(0.2 * brace.profile().crest().extremes(0.0, brace.length_mm()).1.1)));
+            let lower = brace.with_crest(
+                brace
+                    .profile()
+                    .crest()
+                    .plus(-u.height_mm.min(0.2 * brace.profile().crest().extremes(0.0, brace.length_mm()).1.1)),
+            );
             self.section_compliance(&lower, 0.0).map_or(0.0, relative)
         } else {
             0.0
@@ -143,7 +148,9 @@ fn positive_compliance(d: f64) -> Result<()> {
     if d.is_finite() && d > 0.0 {
         Ok(())
     } else {
-        Err(Error::Refused("the load on this rig does not press the brace down at the dial; move the load between the supports".into()))
+        Err(Error::Refused(
+            "the load on this rig does not press the brace down at the dial; move the load between the supports".into(),
+        ))
     }
 }
 

@@ -88,7 +88,8 @@ impl Rig {
         let (compliance, error) = self.compliance_mm_per_n(brace)?;
         let e = brace.blank().modulus_gpa() * self.load_n() * compliance / own;
         let section = self.section_compliance_mm_per_n(brace)?;
-        let mut budget: Vec<Share> = self.rig_budget(brace, section, own)?.into_iter().filter(|s| s.source != "reading and seat").collect();
+        let mut budget: Vec<Share> =
+            self.rig_budget(brace, section, own)?.into_iter().filter(|s| s.source != "reading and seat").collect();
         budget.push(Share { source: "reading and seat".into(), u_mm: reading.u_mm });
         budget.push(Share { source: "discretisation of the beam".into(), u_mm: self.load_n() * error });
         Ok(ModulusEstimate { modulus_gpa: e, u_gpa: e * combined(&budget) / own, budget: sorted(budget), own_mm: own })
@@ -139,7 +140,8 @@ impl Reading {
     /// Two readings of one brace on two rigs, both calibrated with a bar of known modulus: the ratio of the moduli each
     /// of them gives (1 when they agree) and its uncertainty.
     pub fn compared(&self, other: &Self, brace: &Brace) -> Result<(f64, f64)> {
-        if !(self.rig.calibrated && other.rig.calibrated) && !self.rig.same_as(&other.rig) {
+        let bridged = self.rig.calibrated && other.rig.calibrated;
+        if !bridged && !self.rig.same_as(&other.rig) {
             return Err(other_rig(&self.rig.name, &other.rig.name));
         }
         let (a, b) = (self.rig.modulus(brace, self)?, other.rig.modulus(brace, other)?);

@@ -1,0 +1,186 @@
+"""The bench from the command line: `python -m bracewright demo`, and the same steps on files of one's own."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from importlib.resources import as_file, files
+from pathlib import Path
+
+import numpy as np
+
+from . import Brace, BracewrightError, Expected, NextStep, Plan, readings_svg
+from .job import Job, read_job
+
+CAUTIONS = """\
+Before the chisel
+  Wood cannot be put back. Try a plan on scrap first, and read the dial after every pass.
+  Clamp the work; keep both hands behind the edge; cut with a stop.
+  Dust harms lungs, and some woods sensitise (redcedar, rosewoods, ebonies): mask (FFP2, N95) and extraction.
+  Glue, solvents and finish: read the safety data sheet. Hearing and eyes at machines.
+  Later, strings under tension whip when they break: eye protection, and slacken all of them before any work.
+  Estimates from beam models and your own measurements: no promise of tone, no certificate of strength, no substitute
+  for local codes or licensed practice. They may be wrong for cracked, run-out or repaired wood."""
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Runs one command; returns 0, or 2 after a sentence about what was wrong with the input."""
+    parser = argparse.ArgumentParser(prog="python -m bracewright", description=__doc__)
+    commands = parser.add_subparsers(dest="command", required=True)
+    for name, about in {
+        "demo": "one brace of an invented shop, from files to the next pass",
+        "plan": "the passes of a job file, and what to expect after each",
+        "fit": "the dimension that meets the window of a job file",
+        "next": "the next pass of a job, from its log",
+    }.items():
+        p = commands.add_parser(name, help=about, description=about)
+        if name != "demo":
+            p.add_argument("job", type=Path, help='job file ("schema": "bracewright/job/1")')
+        p.add_argument("--out", type=Path, default=Path("bracewright-demo") if name == "demo" else None,
+                       help="folder for tables and pictures")  # fmt: skip
+        if name == "fit":
+            p.add_argument("--vary", help="dimension to solve for; the job's own otherwise")
+        if name == "next":
+            p.add_argument("--log", type=Path, help="log of the passes so far; the job's own otherwise")
+    args = parser.parse_args(argv)
+    try:
+        if args.command == "demo":
+            with as_file(files("bracewright") / "demo") as folder:
+                _demo(read_job(Path(folder) / "left_leg.json"), args.out)
+        else:
+            job = read_job(args.job)
+            {"plan": _plan, "fit": _fit, "next": _next}[args.command](job, args)
+    except BracewrightError as e:
+        print(f"bracewright: {e}", file=sys.stderr)
+        return 2
+    except OSError as e:
+        print(f"bracewright: {e.filename}: {e.strerror}", file=sys.stderr)
+        return 2
+    return 0
+
+
+def _demo(job: Job, out: Path) -> None:
+    print("An invented shop: a left X leg from a stick measured, weighed and bent. Its files ship with the package.\n")
+    _stick(job)
+    plan = _show_plan(job, out, job.brace)
+    print()
+    fit = job.fit()
+    print(f"Fit to the window {job.goal.low:g} to {job.goal.high:g} mm\n  {fit.words}")
+    print(f"  {fit.solves} solves of the depth-resolved beam; its discretisation error {fit.discretisation:.4f} mm; the section")
+    print(f"  beam would say {fit.section_value:.3f} mm for the same brace.\n")
+    _show_next(job, plan, out)
+    print(f"\nTables and pictures are in {out}/\n\n{CAUTIONS}")
+
+
+def _plan(job: Job, args: argparse.Namespace) -> None:
+    _stick(job)
+    _show_plan(job, args.out, job.brace)
+    print(f"\n{CAUTIONS}")
+
+
+def _fit(job: Job, args: argparse.Namespace) -> None:
+    _stick(job)
+    fit = job.fit(args.vary)
+    print(f"Fit\n  {fit.words}\n")
+    _show_plan(job, args.out, fit.brace)
+    print(f"\n{CAUTIONS}")
+
+
+def _next(job: Job, args: argparse.Namespace) -> None:
+    plan = job.plan(_deepest(job))
+    step = job.bench(plan, args.log).next_pass()
+    _print_step(step)
+    if args.out:
+        _folder(args.out)
+        _write_csv(args.out / "next_pass.csv", x_mm=step.x_mm, take_mm=step.take_mm, leave_mm=step.leave_mm)
+    print(f"\n{CAUTIONS}")
+
+
+def _stick(job: Job) -> None:
+    b = job.blank
+    print(f"{job.name}: {b.wood.name}, {b.length_mm:g} x {b.width_mm:g} mm, {b.height_mm:.1f} mm high")
+    print(f"  density {b.density_kg_m3:.0f} kg/m3, from {b.mass_g:g} g" if b.mass_g else f"  density {b.density_kg_m3:.0f} kg/m3 (the species')")
+    if job.calibration is not None:
+        print(f"  rig: {job.calibration.words}")
+    if job.reading is not None:
+        r = job.reading
+        print(f"  the stick reads {r.deflection_mm:.3f} mm (u {r.u_mm:.3f}) on the {job.rig.name}")
+    print(f"  E {b.modulus_gpa:.2f} GPa, known to {100 * b.modulus_spread:.1f} %\n")
+
+
+def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
+    plan = job.plan(brace)
+    print("Shape")
+    limits = {"gouge_radius_mm": job.passes["gouge_radius_mm"], "smallest_safe_height_mm": job.passes["smallest_safe_height_mm"]}
+    for words in brace.checks(**limits).words:
+        print(f"  {words}")
+    for note in plan.notes:
+        print(f"  note: {note}")
+    expected = plan.readings(job.rig)
+    print(f"\nPasses to the drawing ({plan.grams_off:.2f} g in all); the band is two standard uncertainties\n")
+    print("  step                  deepest mm   grams off   grams left   reading mm            section beam mm")
+    print(f"  as it stands                   -           -       {plan.start.mass_g:6.2f}   {_band(expected[0])}   {expected[0].section_deflection_mm:6.3f}")
+    for p, e in zip(plan.passes, expected[1:], strict=True):
+        what = p.what if len(p.what) < 20 else "the cap"
+        print(f"  {what:<20}  {p.deepest_mm:10.2f}  {p.grams_off:10.2f}  {p.grams_left:11.2f}   {_band(e)}   {e.section_deflection_mm:6.3f}")
+    x = brace.stations_mm(22)
+    works = brace.working(x, window_mm=10)
+    low = int(np.argmin(np.where(works.ratio > 0, works.ratio, 2)))
+    print(f"\n  The section beam takes EI as drawn; at x = {x[low]:.0f} mm only {100 * works.ratio[low]:.0f} % of it works.")
+    if out is not None:
+        _folder(out)
+        for k, p in enumerate(plan.passes, 1):
+            _write_csv(out / f"step_{k:02d}.csv", x_mm=p.x_mm, before_mm=p.before_mm, depth_mm=p.depth_mm, after_mm=p.after_mm, ei_left=p.ei_left)
+        _write_csv(out / "stiffness.csv", x_mm=x, drawn_n_m2=works.drawn_n_m2, working_n_m2=works.working_n_m2)
+        fine = brace.working(brace.stations_mm(141), window_mm=10)
+        pictures = {
+            "profile": brace.svg(),
+            "stiffness": fine.svg(),
+            "passes": plan.svg(),
+            "readings": readings_svg(expected, job.goal),
+            "sensitivity": brace.sensitivity(job.rig, places=28).svg(brace),
+        }
+        for name, svg in pictures.items():
+            (out / f"{name}.svg").write_text(svg, encoding="utf-8")
+    return plan
+
+
+def _deepest(job: Job) -> Brace:
+    """The drawing with its scallops at the smallest safe height: what the advisor may go down to."""
+    floor = job.passes["smallest_safe_height_mm"] or 3.0
+    floor_now = job.brace.profile.floor_height_mm
+    return job.brace if floor_now is None or floor_now <= floor else job.brace.with_dimension("floor height", floor)
+
+
+def _show_next(job: Job, plan: Plan, out: Path) -> None:
+    step = job.bench(job.plan(_deepest(job))).next_pass()
+    print("Next pass, after what the log says was carved, weighed and read")
+    _print_step(step)
+    _write_csv(out / "next_pass.csv", x_mm=step.x_mm, take_mm=step.take_mm, leave_mm=step.leave_mm)
+
+
+def _print_step(step: NextStep) -> None:
+    print(f"  {step.words}")
+    if step.stop:
+        return
+    print("  x mm    " + "".join(f"{x:7.0f}" for x in step.x_mm))
+    print("  take mm " + "".join(f"{t:7.2f}" for t in step.take_mm))
+    print("  leave mm" + "".join(f"{t:7.2f}" for t in step.leave_mm))
+
+
+def _band(e: Expected) -> str:
+    return f"{e.deflection_mm:6.3f} +- {2 * e.u_mm:5.3f}"
+
+
+def _folder(out: Path) -> None:
+    out.mkdir(parents=True, exist_ok=True)
+
+
+def _write_csv(path: Path, **columns: np.ndarray) -> None:
+    rows = zip(*columns.values(), strict=True)
+    lines = [",".join(columns)] + [",".join(f"{v:.4f}" for v in row) for row in rows]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

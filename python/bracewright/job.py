@@ -1,0 +1,326 @@
+"""A job file: one brace from blank to window, in the shop's own units, and the plan that follows from it."""
+
+from __future__ import annotations
+
+import csv
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from . import (
+    Bar,
+    Bench,
+    Blank,
+    Brace,
+    Calibration,
+    FitReport,
+    Goal,
+    InvalidInputError,
+    Plan,
+    Profile,
+    Reading,
+    ReadingsError,
+    Rig,
+    Section,
+    Wood,
+    carve_to,
+    parse_force_n,
+    parse_length_mm,
+    parse_mass_g,
+    plan_passes,
+    read_readings,
+)
+
+SCHEMA = "bracewright/job/1"
+"""First line of a job file: its schema and version."""
+
+_UNITS = {"mm": parse_length_mm, "N": parse_force_n, "g": parse_mass_g}
+_KNOWN = {
+    "": {"schema", "name", "wood", "climate", "blank", "rig", "readings", "shape", "section", "passes", "goal", "vary",
+         "overshoot", "log"},
+    "blank": {"stations", "length", "height", "width", "mass", "ring_angle_deg", "run_out"},
+    "rig": {"name", "span", "load", "dial", "bar"},
+    "shape": {"height", "stations", "ends", "scallops"},
+    "passes": {"max_depth", "gouge_radius", "smallest_safe_height", "untouched"},
+    "goal": {"low", "high"},
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Job:
+    """What a job file says, checked and made into values."""
+
+    name: str
+    folder: Path
+    blank: Blank
+    rig: Rig
+    calibration: Calibration | None
+    reading: Reading | None
+    brace: Brace
+    goal: Goal
+    vary: str
+    overshoot: float
+    passes: dict[str, Any]
+    log: Path | None
+
+    def plan(self, brace: Brace | None = None) -> Plan:
+        """Passes from the blank as it stands to the drawing, or to another brace inside it."""
+        return plan_passes(self.blank, brace if brace is not None else self.brace, **self.passes)
+
+    def fit(self, vary: str | None = None) -> FitReport:
+        """The named dimension solved so that the reading meets the middle of the window."""
+        floor = self.passes.get("smallest_safe_height_mm") or 3.0
+        return carve_to(self.brace, goal=self.goal, vary=vary or self.vary, smallest_safe_height_mm=floor)
+
+    def bench(self, plan: Plan, log: Path | None = None) -> Bench:
+        """A bench on that plan that has seen every line of the log."""
+        bench = Bench(plan, goal=self.goal, overshoot=self.overshoot)
+        path = log or self.log
+        return bench if path is None else _replay(bench, path)
+
+
+def read_job(path: str | Path) -> Job:
+    """Reads a job file and the tables it names (paths are relative to it). A sentence says what is wrong where."""
+    path = Path(path)
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as e:
+        raise ReadingsError(f"{path}: cannot be opened ({e.strerror})") from e
+    except (UnicodeDecodeError, json.JSONDecodeError) as e:
+        raise ReadingsError(f"{path}: is not JSON in UTF-8 ({e})") from e
+    if not isinstance(data, dict):
+        raise ReadingsError(f"{path}: holds {type(data).__name__}; a job file is an object that starts with \"schema\"")
+    _check_schema(path, data.get("schema"))
+    return _Reader(path, data).job()
+
+
+def _check_schema(path: Path, found: object) -> None:
+    family, _, version = str(found or "").rpartition("/")
+    if found is None:
+        raise ReadingsError(f'{path}: has no "schema"; a job file begins with "schema": "{SCHEMA}"')
+    if family != SCHEMA.rpartition("/")[0]:
+        raise ReadingsError(f'{path}: says schema "{found}"; a job file says "{SCHEMA}"')
+    if not version.isdigit() or int(version) < 1:
+        raise ReadingsError(f'{path}: says schema "{found}"; its version must be a number, as in "{SCHEMA}"')
+    if int(version) > int(SCHEMA.rpartition("/")[2]):
+        raise ReadingsError(f'{path}: was written by a newer version ("{found}"); this one reads up to "{SCHEMA}"')
+
+
+class _Reader:
+    def __init__(self, path: Path, data: dict[str, Any]) -> None:
+        self.path, self.folder, self.data = path, path.parent, data
+        self._known("", data)
+
+    def _known(self, where: str, part: dict[str, Any]) -> None:
+        for key in part:
+            if key not in _KNOWN[where]:
+                place = f'"{where}" has' if where else "has"
+                allowed = ", ".join(sorted(_KNOWN[where]))
+                raise ReadingsError(f'{self.path}: {place} a field "{key}" that is not known; the fields are: {allowed}')
+
+    def part(self, name: str) -> dict[str, Any]:
+        part = self.data.get(name)
+        if not isinstance(part, dict):
+            raise ReadingsError(f'{self.path}: needs "{name}", an object')
+        self._known(name, part)
+        return part
+
+    def number(self, part: dict[str, Any], key: str, unit: str, default: float | None = None) -> float:
+        """A number in the surface unit, or a string with its own unit."""
+        value = part.get(key, default)
+        if value is None:
+            raise ReadingsError(f'{self.path}: needs "{key}", for instance "{key}": "8 {unit}"')
+        if isinstance(value, str):
+            try:
+                return _UNITS[unit](value, default_unit=unit)
+            except InvalidInputError as e:
+                raise ReadingsError(f'{self.path}: "{key}": {e}') from e
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise ReadingsError(f'{self.path}: "{key}" is {value!r}; it must be a number in {unit} or text such as "8 {unit}"')
+        return float(value)
+
+    def file(self, name: object) -> Path:
+        if not isinstance(name, str):
+            raise ReadingsError(f"{self.path}: {name!r} must be the name of a file")
+        return self.folder / name
+
+    def job(self) -> Job:
+        data = self.data
+        wood = self.wood()
+        blank = self.blank(wood)
+        rig, calibration = self.rig()
+        reading = None
+        if data.get("readings") is not None:
+            reading = read_table(rig, self.file(data["readings"]))
+            blank = blank.learn(reading)
+        goal = self.part("goal")
+        return Job(
+            name=str(data.get("name") or self.path.stem),
+            folder=self.folder,
+            blank=blank,
+            rig=rig,
+            calibration=calibration,
+            reading=reading,
+            brace=Brace(blank, self.shape(blank), self.section()),
+            goal=rig.between(self.number(goal, "low", "mm"), self.number(goal, "high", "mm")),
+            vary=str(data.get("vary", "scallop depth")),
+            overshoot=self.number(data, "overshoot", "mm", 0.02),
+            passes=self.passes(),
+            log=self.file(data["log"]) if data.get("log") is not None else None,
+        )
+
+    def wood(self) -> Wood:
+        given = self.data.get("wood")
+        if isinstance(given, dict) and "file" in given:
+            wood = Wood.from_file(self.file(given["file"]), name=given.get("name"))
+        elif isinstance(given, str):
+            wood = Wood.published(given)
+        else:
+            raise ReadingsError(f'{self.path}: needs "wood", a species\' name or {{"file": "..."}}')
+        climate = self.data.get("climate")
+        if climate is None:
+            return wood
+        if not isinstance(climate, dict) or not {"temperature_c", "rh_percent"} <= climate.keys():
+            raise ReadingsError(f'{self.path}: "climate" needs "temperature_c" and "rh_percent"')
+        return wood.at_climate(temperature_c=climate["temperature_c"], rh_percent=climate["rh_percent"])
+
+    def blank(self, wood: Wood) -> Blank:
+        part = self.part("blank")
+        width = self.number(part, "width", "mm")
+        mass = self.number(part, "mass", "g") if part.get("mass") is not None else None
+        grain = {"ring_angle_deg": part.get("ring_angle_deg", 0.0), "run_out": part.get("run_out", 0.0)}
+        if part.get("stations") is not None:
+            profile = Profile.from_csv(self.file(part["stations"]))
+            return Blank.shaped(wood, profile, width_mm=width, mass_g=mass, **grain)
+        length, height = self.number(part, "length", "mm"), self.number(part, "height", "mm")
+        return Blank(wood, length_mm=length, width_mm=width, height_mm=height, mass_g=mass, **grain)
+
+    def rig(self) -> tuple[Rig, Calibration | None]:
+        part = self.part("rig")
+        rig = Rig.three_point(
+            span_mm=self.number(part, "span", "mm"),
+            load_n=self.number(part, "load", "N"),
+            name=part.get("name"),
+            dial=part.get("dial", "underside"),
+        )
+        bar = part.get("bar")
+        if bar is None:
+            return rig, None
+        rows = _rows(self.file(bar.get("readings")), ("bar_height_mm", "deflection_mm"))
+        width = self.number(bar, "width", "mm")
+        seen = []
+        for place, row in rows:
+            load = parse_force_n(row["load_kg"], default_unit="kg") if row.get("load_kg") else rig.load_n
+            height = _decimal(place, "bar_height_mm", row["bar_height_mm"])
+            steel = Bar(modulus_gpa=bar.get("modulus_gpa"), poisson=bar.get("poisson", 0.3), width_mm=width, height_mm=height)
+            seen.append((steel, load, _decimal(place, "deflection_mm", row["deflection_mm"])))
+        calibration = rig.calibrated(seen)
+        return calibration.rig, calibration
+
+    def shape(self, blank: Blank) -> Profile:
+        part = self.part("shape")
+        if part.get("stations") is not None:
+            profile = Profile.from_csv(self.file(part["stations"]))
+        else:
+            profile = Profile.straight(blank.length_mm, self.number(part, "height", "mm"))
+        ends = part.get("ends")
+        if ends is not None:
+            length, height = self.number(ends, "length", "mm"), self.number(ends, "height", "mm")
+            profile = profile.with_ends(length_mm=length, height_mm=height, blend=ends.get("blend", "cosine"))
+        for s in part.get("scallops") or []:
+            profile = profile.with_scallop(
+                at_mm=self.number(s, "at", "mm"),
+                length_mm=self.number(s, "length", "mm"),
+                depth_mm=self.number(s, "depth", "mm"),
+                shape=s.get("shape", "cosine"),
+            )
+        return profile
+
+    def section(self) -> Section:
+        part = self.data.get("section") or {"family": "rectangle"}
+        rise = self.number(part, "rise", "mm") if part.get("rise") is not None else None
+        crest = self.number(part, "crest_width", "mm") if part.get("crest_width") is not None else None
+        return Section.named(part.get("family", "rectangle"), crest_width_mm=crest, rise_mm=rise,
+                             rise_of_height=part.get("rise_of_height"))  # fmt: skip
+
+    def passes(self) -> dict[str, Any]:
+        part = self.part("passes")
+        zones = part.get("untouched") or []
+        return {
+            "max_depth_mm": self.number(part, "max_depth", "mm"),
+            "gouge_radius_mm": self.number(part, "gouge_radius", "mm") if part.get("gouge_radius") else None,
+            "smallest_safe_height_mm": self.number(part, "smallest_safe_height", "mm")
+            if part.get("smallest_safe_height")
+            else None,
+            "untouched": [(float(a), float(b)) for a, b in zones],
+        }
+
+
+def read_table(rig: Rig, path: str | Path) -> Reading:
+    """A table of dial readings as one reading on a rig: repeats within a seat averaged, seats told apart."""
+    rows = read_readings(path)
+    seats: dict[int, list[float]] = {}
+    for row in rows:
+        if abs(row.load_n / rig.load_n - 1.0) > 0.005:
+            raise ReadingsError(
+                f"{path}, line {row.line}: the load is {row.load_n:.4g} N, the rig's {rig.load_n:.4g} N; "
+                "readings at another load go with a rig of that load"
+            )
+        seats.setdefault(row.seat, []).append(row.deflection_mm)
+    return rig.reading(list(seats.values()))
+
+
+def _rows(path: Path, needed: tuple[str, ...]) -> list[tuple[str, dict[str, str]]]:
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as e:
+        raise ReadingsError(f"{path}: cannot be opened ({e.strerror})") from e
+    except UnicodeDecodeError as e:
+        raise ReadingsError(f"{path}: is not text in UTF-8") from e
+    lines = [(k, line) for k, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")]
+    if len(lines) < 2:
+        raise ReadingsError(f"{path}: holds no rows under a heading of {', '.join(needed)}")
+    separator = ";" if ";" in lines[0][1] else ("\t" if "\t" in lines[0][1] else ",")
+    heading = [h.strip() for h in next(csv.reader([lines[0][1]], delimiter=separator))]
+    for name in needed:
+        if name not in heading:
+            raise ReadingsError(f"{path}: has no column {name}; its columns are: {', '.join(heading)}")
+    rows = []
+    for k, line in lines[1:]:
+        cells = [c.strip() for c in next(csv.reader([line], delimiter=separator))]
+        if len(cells) != len(heading):
+            raise ReadingsError(f"{path}, line {k}: has {len(cells)} cells under {len(heading)} headings")
+        rows.append((f"{path}, line {k}", dict(zip(heading, cells, strict=True))))
+    return rows
+
+
+def _decimal(place: str, name: str, text: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise ReadingsError(f'{place}: {name} is "{text}"; it must be a number') from None
+
+
+def _replay(bench: Bench, path: Path) -> Bench:
+    """Every line of a log in turn: `cap`, `reading` or `pass`, with what was weighed and read."""
+    for place, row in _rows(path, ("step",)):
+        given = {k: _decimal(place, k, v) for k, v in row.items() if k != "step" and v}
+        unknown = given.keys() - {"aimed_mm", "shavings_g", "deflection_mm", "brace_g"}
+        if unknown:
+            raise ReadingsError(f"{place}: column {sorted(unknown)[0]} is not known; there are aimed_mm, shavings_g, deflection_mm, brace_g")
+        step = row["step"].lower()
+        try:
+            if step == "cap":
+                bench = bench.after_cap(shavings_g=given.get("shavings_g"))
+                if "deflection_mm" in given:
+                    bench = bench.after_reading(given["deflection_mm"])
+            elif step == "reading":
+                bench = bench.after_reading(given.get("deflection_mm"))
+            elif step == "pass":
+                bench = bench.after_pass(**given)
+            else:
+                raise InvalidInputError(f'step is "{row["step"]}"; it must be one of: cap, reading, pass')
+        except InvalidInputError as e:
+            raise ReadingsError(f"{place}: {e}") from e
+    return bench

@@ -1,0 +1,153 @@
+"""The pictures of the bench with matplotlib: ``plot_...(value, ax=None) -> Axes``.
+
+matplotlib is imported when a picture is asked for, not before; the SVG that the core writes needs numpy alone.
+Nothing depends on colour: lines differ in dash, areas in hatching. Units stand on every axis.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matplotlib.axes import Axes
+
+__all__ = ["plot_brace", "plot_plan", "plot_profile", "plot_readings", "plot_sensitivity", "plot_working"]
+
+_WOOD = "#c08a4a"
+_HATCHES = ("///", "\\\\\\", "...", "|||")
+_BAND = 2.0  # standard uncertainties to either side
+_FINE = 401
+_LEFT_END = "mm from the left end"
+
+
+def _axes(ax: Axes | None, wide: float = 8.0, high: float = 4.5) -> Axes:
+    """The axes given, or new ones sized for A5 across; says what to do when matplotlib is missing."""
+    if ax is not None:
+        return ax
+    try:
+        from matplotlib import pyplot as plt
+    except ImportError as error:
+        message = "matplotlib is needed for this picture (pip install matplotlib); the SVG pictures need numpy alone"
+        raise ImportError(message) from error
+    _, made = plt.subplots(figsize=(wide, high), layout="constrained")
+    return made
+
+
+def _side(ax: Axes, x_mm: np.ndarray, height_mm: np.ndarray, title: str) -> Axes:
+    ax.fill_between(x_mm, height_mm, color=_WOOD, alpha=0.3, linewidth=0)
+    ax.plot(x_mm, height_mm, color="black", linewidth=1.8)
+    ax.set(xlabel=_LEFT_END, ylabel="height, mm", title=title)
+    ax.set_xlim(float(x_mm[0]), float(x_mm[-1]))
+    ax.set_ylim(0.0, 1.08 * float(np.max(height_mm)))
+    return ax
+
+
+def plot_brace(brace: Any, ax: Axes | None = None) -> Axes:
+    """A brace from the side: height of the crest above the glue face, mm. Heights are drawn larger than lengths."""
+    x_mm = np.linspace(0.0, brace.length_mm, _FINE)
+    return _side(_axes(ax), x_mm, np.asarray(brace.along(x_mm).height_mm), "Brace from the side")
+
+
+def plot_profile(profile: Any, ax: Axes | None = None) -> Axes:
+    """A profile: height of the crest above the glue face, mm. Heights are drawn larger than lengths."""
+    x_mm = np.linspace(0.0, profile.length_mm, _FINE)
+    return _side(_axes(ax), x_mm, np.asarray(profile.height_mm(x_mm)), "Profile from the side")
+
+
+def plot_working(working: Any, ax: Axes | None = None) -> Axes:
+    """EI as drawn (dashed) and as it works (solid), N m2; what is drawn but not at work is hatched.
+
+    Stations outside the couples of the definition, where the working stiffness is 0, are left out of its line.
+    """
+    ax = _axes(ax)
+    x_mm, drawn, works = (np.asarray(v, dtype=float) for v in (working.x_mm, working.drawn_n_m2, working.working_n_m2))
+    live = works > 0.0
+    ax.fill_between(
+        x_mm, works, drawn, where=live & (drawn > works), facecolor="none", edgecolor="0.35", hatch="////", linewidth=0,
+        label="drawn, but not at work",
+    )  # fmt: skip
+    ax.plot(x_mm, drawn, color="black", linestyle="--", linewidth=1.4, label="as drawn")
+    ax.plot(x_mm[live], works[live], color="black", linewidth=2.4, label="as it works")
+    ax.set(xlabel=_LEFT_END, ylabel="EI, N m²", title="Stiffness along the brace: drawn, and at work")
+    ax.set_ylim(bottom=0.0)
+    ax.legend(frameon=False)
+    return ax
+
+
+def _middle_of_widest(inside: np.ndarray) -> int:
+    """Index in the middle of the longest run of true values."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], inside, [False])).astype(int)))
+    starts, ends = edges[::2], edges[1::2]
+    k = int(np.argmax(ends - starts))
+    return int((starts[k] + ends[k] - 1) // 2)
+
+
+def plot_plan(plan: Any, ax: Axes | None = None) -> Axes:
+    """The layers of a plan, hatched by turns; up to thirty are numbered where they are longest.
+
+    A pass that works the cap or the sides takes no height and is not drawn.
+    """
+    ax = _axes(ax, high=5.0)
+    x_mm = np.linspace(0.0, plan.start.length_mm, _FINE)
+    end = np.asarray(plan.end.along(x_mm).height_mm)
+    above = start = np.asarray(plan.start.along(x_mm).height_mm)
+    _side(ax, x_mm, end, "What comes off, pass by pass")
+    ax.set_ylim(0.0, 1.08 * float(np.max(start)))
+    layers = [p for p in plan.passes if p.cut_mm is not None]
+    for k, layer in enumerate(layers):
+        below = np.asarray(layer.after.along(x_mm).height_mm)
+        cut = above - below > 1e-3
+        hatch = _HATCHES[k % len(_HATCHES)] if len(layers) <= 30 else None
+        ax.fill_between(x_mm, below, above, where=cut, facecolor="none", edgecolor="0.45", hatch=hatch, linewidth=0.6)
+        if len(layers) <= 30 and cut.any():
+            i = _middle_of_widest(cut)
+            box = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
+            ax.text(x_mm[i], 0.5 * (above[i] + below[i]), f"{k + 1}", ha="center", va="center", fontsize=8, bbox=box)
+        above = below
+    ax.plot(x_mm, start, color="black", linewidth=1.2)
+    return ax
+
+
+def plot_readings(
+    expected: Sequence[Any], goal: Any, read: Sequence[tuple[int, float, float]] | None = None, ax: Axes | None = None
+) -> Axes:
+    """The reading to expect after each step of a plan, with two standard uncertainties either side, over the window.
+
+    ``read`` holds what was read: (step it was read after, reading, standard uncertainty); step 0 is as it stands.
+    """
+    if goal.unit != "mm":
+        message = f"the goal is in {goal.unit}; readings are drawn against the window of a reading, in mm"
+        raise ValueError(message)
+    ax = _axes(ax)
+    step = np.arange(len(expected))
+    mean = np.array([e.deflection_mm for e in expected], dtype=float)
+    reach = _BAND * np.array([e.u_mm for e in expected], dtype=float)
+    if goal.high > goal.low:
+        ax.axhspan(goal.low, goal.high, facecolor="none", edgecolor="0.5", hatch="///", linewidth=1.0, label="window")
+    else:
+        ax.axhline(goal.low, color="black", linestyle="--", linewidth=1.2, label="goal")
+    ax.fill_between(step, mean - reach, mean + reach, color="black", alpha=0.12, linewidth=0, label="two standard uncertainties")
+    ax.plot(step, mean, color="black", marker="o", markerfacecolor="white", linewidth=1.4, label="to expect")
+    if read:
+        at, mm, u_mm = (np.array(v, dtype=float) for v in zip(*read, strict=True))
+        ax.errorbar(at, mm, yerr=_BAND * u_mm, fmt="o", color="black", capsize=4, label="read")
+    ax.xaxis.get_major_locator().set_params(integer=True)
+    ax.set(xlabel="steps of the plan done (0: as it stands)", ylabel="reading, mm", title="Readings against the window")
+    ax.legend(frameon=False)
+    return ax
+
+
+def plot_sensitivity(sensitivity: Any, ax: Axes | None = None) -> Axes:
+    """Percent of the stiffness on the rig lost per mm taken off at each place; the dearest places are hatched."""
+    ax = _axes(ax)
+    x_mm, lost = np.asarray(sensitivity.x_mm, dtype=float), np.asarray(sensitivity.percent_per_mm, dtype=float)
+    bars = ax.bar(x_mm, lost, width=0.86 * sensitivity.place_mm, facecolor=_WOOD + "4d", edgecolor="black", linewidth=0.8)
+    for bar, value in zip(bars, lost, strict=True):
+        if value >= lost.max() - 0.002 * abs(lost.max()):
+            bar.set_hatch("///")
+    ax.set(xlabel=_LEFT_END, ylabel="stiffness lost, % per mm", title="What a cut costs, place by place")
+    return ax

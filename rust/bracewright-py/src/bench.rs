@@ -1,0 +1,411 @@
+//! Twin of `bench`: what has been read and weighed, and what to do next.
+
+use bracewright::advice::{Advice, ClosedForm, Kind, Limit, Stop, Window};
+use bracewright::belief::{Estimate, Hand, Posterior};
+use bracewright::{Bench, BenchOptions, Entry, Error, NextStep, Seen};
+use pyo3::IntoPyObjectExt;
+use pyo3::prelude::*;
+
+use crate::brace::PyBrace;
+use crate::carve::PyPlan;
+use crate::convert::{MM, g, maybe_g, maybe_mm, mm};
+use crate::error::Result;
+use crate::goal::PyGoal;
+use crate::rig::{PyReading, PyRig};
+use crate::value::{Shown, ToPython, html, record, short, value};
+
+record! {
+    /// What is believed of one quantity: mean, standard deviation and quantiles.
+    PyEstimate, "Estimate", Estimate {
+        /// Mean.
+        mean;
+        /// Standard deviation.
+        sd;
+        /// 5 % quantile.
+        q05;
+        /// Median.
+        q50;
+        /// 95 % quantile.
+        q95;
+    }
+}
+
+record! {
+    /// What all readings, weighings and measurings so far make one believe.
+    PyPosterior, "Posterior", Posterior {
+        /// Deflection as the brace stands, mm.
+        deflection_mm;
+        /// E along the brace, GPa.
+        e_gpa;
+        /// Give of the supports, mm/N.
+        second;
+        /// Depth removed so far, mm.
+        depth_mm;
+        /// Correlation of modulus and give.
+        correlation;
+        /// Spread left of the modulus as a part of what it was before any reading.
+        e_spread_left;
+        /// The same of the give.
+        second_spread_left;
+        /// Equal draws that the weighted ones are worth.
+        effective_draws;
+    }
+}
+
+record! {
+    /// Where the deflection should end, mm.
+    PyWindow, "Window", Window {
+        /// Lower limit, mm.
+        low_mm;
+        /// Upper limit, mm.
+        high_mm;
+        /// What is aimed at, mm.
+        target_mm;
+    }
+}
+
+fn kind_word(kind: &Kind) -> &'static str {
+    match kind {
+        Kind::Carve { .. } => "carve",
+        Kind::Stop(_) => "stop",
+    }
+}
+
+fn reason(kind: &Kind) -> &'static str {
+    match kind {
+        Kind::Carve { held_by: Limit::Target } => "straight at the target",
+        Kind::Carve { held_by: Limit::Chance } => "held by the allowed chance",
+        Kind::Carve { held_by: Limit::Deepest } => "held by the plan's depth",
+        Kind::Stop(Stop::InWindow) => "in the window",
+        Kind::Stop(Stop::ShavingTooSmall { .. }) => "shaving too small",
+        Kind::Stop(Stop::GainBelowLoss { .. }) => "gain below loss",
+        Kind::Stop(Stop::SafetyFloor) => "smallest safe height",
+        Kind::Stop(Stop::ReadingInconsistent { .. }) => "reading inconsistent",
+        Kind::Stop(Stop::CannotReach { .. }) => "cannot reach",
+        Kind::Stop(Stop::AlreadyPast) => "already past",
+    }
+}
+
+impl ToPython for Kind {
+    fn to_python<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        kind_word(self).into_bound_py_any(py)
+    }
+    fn shown(&self) -> String {
+        format!("{:?}", kind_word(self))
+    }
+}
+
+/// The depth of the closed form, or None outside its range.
+impl ToPython for ClosedForm {
+    fn to_python<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        self.depth_mm().into_bound_py_any(py)
+    }
+    fn shown(&self) -> String {
+        self.depth_mm().shown()
+    }
+}
+
+record! {
+    /// Carve or stop, with the figures behind it. Estimates from beam models and readings; it certifies nothing.
+    PyAdvice, "Advice", Advice {
+        /// "carve" or "stop".
+        kind;
+        /// Depth to aim at, mm; 0 at a stop.
+        depth_mm;
+        /// The same in grams, or None.
+        mass_g;
+        /// Chance of being past the window after this step (at a stop: as it stands).
+        chance_over;
+        /// Chance of being in the window after this step.
+        chance_in_window;
+        /// Deflection after this step, mm.
+        expected_mm;
+        /// What the dial should show after this step, mm.
+        expected_reading_mm;
+        /// Deepest aim within the allowed chance, mm.
+        d_max_mm;
+        /// The same by the closed form, mm; None outside its range.
+        d_max_closed_form;
+        /// Aim straight at the target, mm, or None.
+        straight_at_target_mm;
+        /// Chance of going past the window with that aim, or None.
+        chance_over_straight;
+        /// What is believed now.
+        now;
+        /// The window.
+        window;
+        /// The allowed chance.
+        alpha;
+    }
+}
+
+#[pymethods]
+impl PyAdvice {
+    /// What holds the pass back, or why to stop: "straight at the target", "held by the allowed chance", "in the window",
+    /// "shaving too small", "already past", ...
+    #[getter]
+    fn reason(&self) -> &'static str {
+        reason(&self.0.kind)
+    }
+
+    /// The advice in plain sentences.
+    #[getter]
+    fn text(&self) -> String {
+        self.0.text()
+    }
+}
+
+record! {
+    /// What to do next, with the table to carve by.
+    PyNextStep, "NextStep", NextStep {
+        /// The advice and the figures behind it.
+        advice;
+        /// Depth to aim at, mm; 0 at a stop.
+        depth_mm;
+        /// Grams to expect in the pan.
+        grams;
+        /// Stations, mm.
+        x_mm;
+        /// Height to leave at each, mm.
+        leave_mm;
+        /// Depth to take at each, mm.
+        take_mm;
+        /// True when the bench says stop.
+        stop;
+        /// In a sentence or two.
+        words;
+    }
+}
+crate::value::frame!(PyNextStep);
+
+record! {
+    /// One line of the log of a bench.
+    PyEntry, "Entry", Entry {
+        /// Depth removed so far as then believed, mm, and its standard deviation.
+        depth_mm;
+        /// E as then believed, GPa, and its standard deviation.
+        modulus_gpa;
+        /// Grams that should have been in the pan, and that were; None when it was not weighed.
+        grams;
+    }
+}
+
+#[pymethods]
+impl PyEntry {
+    /// Depth that was aimed at, mm, or None.
+    #[getter]
+    fn aimed_mm(&self) -> Option<f64> {
+        self.0.seen.aimed_mm
+    }
+
+    /// Shavings in the pan, g, or None.
+    #[getter]
+    fn shavings_g(&self) -> Option<f64> {
+        self.0.seen.shavings_g
+    }
+
+    /// The brace on the scale, g, or None.
+    #[getter]
+    fn brace_g(&self) -> Option<f64> {
+        self.0.seen.brace_g
+    }
+
+    /// The reading, or None.
+    #[getter]
+    fn reading(&self) -> Option<PyReading> {
+        self.0.seen.reading.clone().map(PyReading)
+    }
+}
+
+/// The bench: a plan, the window of readings to reach, what has been read and weighed so far, and what to do next.
+///
+/// `goal` is made with rig.between(low, high); `rig` may be left out. `overshoot` is the allowed chance of going past the
+/// window in one pass. The hand takes bias_fraction more than it aims at, with a scatter of scatter_fraction of the aim
+/// and scatter_mm. smallest_shaving_mm is the thinnest pass the tool can be trusted with, `enough` the chance of being in
+/// the window at which to stop, u_scale_g and u_calliper_mm standard uncertainties, shavings_lost the part that never
+/// reaches the pan. A value: every step gives a new bench.
+#[pyclass(frozen, eq, name = "Bench", module = "bracewright")]
+#[derive(Debug, Clone, PartialEq)]
+pub struct PyBench(pub Bench);
+
+value!(PyBench, Bench, "Bench");
+
+impl PyBench {
+    fn read(
+        &self,
+        deflection_mm: Option<&Bound<'_, PyAny>>,
+        reading: Option<&PyReading>,
+    ) -> Result<Option<bracewright::Reading>> {
+        match (deflection_mm, reading) {
+            (None, None) => Ok(None),
+            (None, Some(r)) => Ok(Some(r.0.clone())),
+            (Some(d), None) => Ok(Some(PyRig(self.0.rig().clone()).reading(d, None)?.0)),
+            _ => Err(Error::Refused("give deflection_mm or reading, not both".into()).into()),
+        }
+    }
+}
+
+#[pymethods]
+impl PyBench {
+    #[new]
+    #[pyo3(signature = (plan, rig=None, *, goal, overshoot=0.02, bias_fraction=0.0, scatter_fraction=0.1, scatter_mm=0.1,
+        smallest_shaving_mm=0.15, enough=0.9, u_scale_g=0.01, shavings_lost=0.03, u_calliper_mm=0.05, draws=None, seed=1))]
+    fn new(
+        py: Python<'_>,
+        plan: &PyPlan,
+        rig: Option<&PyRig>,
+        goal: &PyGoal,
+        overshoot: f64,
+        bias_fraction: f64,
+        scatter_fraction: f64,
+        #[pyo3(from_py_with = mm)] scatter_mm: f64,
+        #[pyo3(from_py_with = mm)] smallest_shaving_mm: f64,
+        enough: f64,
+        #[pyo3(from_py_with = g)] u_scale_g: f64,
+        shavings_lost: f64,
+        #[pyo3(from_py_with = mm)] u_calliper_mm: f64,
+        draws: Option<usize>,
+        seed: u64,
+    ) -> Result<Self> {
+        if let (Some(rig), Some(of_goal)) = (rig, goal.rig()) {
+            if !rig.0.same_as(&of_goal.0) {
+                return Err(Error::Refused(
+                    "the rig of the bench and the rig of its goal differ; make the goal with rig.between(low, high)".into(),
+                )
+                .into());
+            }
+        }
+        let options = BenchOptions {
+            overshoot,
+            hand: Hand::new(bias_fraction, scatter_fraction, scatter_mm)?,
+            smallest_shaving_mm,
+            enough,
+            u_scale_g,
+            shavings_lost,
+            u_calliper_mm,
+            draws: draws.unwrap_or(bracewright::belief::DEFAULT_DRAWS),
+            seed,
+        };
+        Ok(Self(py.detach(|| Bench::new(&plan.0, &goal.0, &options))?))
+    }
+
+    /// The plan.
+    #[getter]
+    fn plan(&self) -> PyPlan {
+        PyPlan(self.0.plan().clone())
+    }
+
+    /// The rig.
+    #[getter]
+    fn rig(&self) -> PyRig {
+        PyRig(self.0.rig().clone())
+    }
+
+    /// The goal.
+    #[getter]
+    fn goal(&self) -> PyGoal {
+        PyGoal(self.0.goal().clone())
+    }
+
+    /// The log so far.
+    #[getter]
+    fn log(&self) -> Vec<PyEntry> {
+        self.0.log().iter().cloned().map(PyEntry).collect()
+    }
+
+    /// Density, kg/m3, and its standard uncertainty, from the weighings so far.
+    #[getter]
+    fn density_kg_m3(&self) -> (f64, f64) {
+        self.0.density_kg_m3()
+    }
+
+    /// Depth removed as now believed, mm, and its standard deviation.
+    #[getter]
+    fn removed_mm(&self) -> Result<(f64, f64)> {
+        Ok(self.0.removed_mm()?)
+    }
+
+    /// E as now believed, GPa, and its standard deviation.
+    #[getter]
+    fn modulus_gpa(&self) -> Result<(f64, f64)> {
+        Ok(self.0.modulus_gpa()?)
+    }
+
+    /// True once the cap or the sides of the plan have been worked.
+    #[getter]
+    fn cap_worked(&self) -> bool {
+        self.0.cap_worked()
+    }
+
+    /// After the cap (or the sides) of the plan has been worked on the height as it stands.
+    #[pyo3(signature = (*, shavings_g=None))]
+    fn after_cap(&self, #[pyo3(from_py_with = maybe_g)] shavings_g: Option<f64>) -> Result<Self> {
+        Ok(Self(self.0.after_cap(shavings_g)?))
+    }
+
+    /// After a reading of the brace as it stands: deflection_mm as rig.reading takes it, or a Reading.
+    #[pyo3(signature = (deflection_mm=None, *, reading=None))]
+    fn after_reading(
+        &self,
+        py: Python<'_>,
+        deflection_mm: Option<&Bound<'_, PyAny>>,
+        reading: Option<&PyReading>,
+    ) -> Result<Self> {
+        let Some(reading) = self.read(deflection_mm, reading)? else {
+            return Err(Error::Refused("there is no reading; give deflection_mm or reading".into()).into());
+        };
+        Ok(Self(py.detach(|| self.0.after_reading(&reading))?))
+    }
+
+    /// After a pass: what was weighed, measured and read; anything may be left out. aimed_mm is the depth aimed at, the last
+    /// advice when left out; x_mm and height_mm are stations measured with callipers.
+    #[pyo3(signature = (*, shavings_g=None, deflection_mm=None, aimed_mm=None, brace_g=None, x_mm=None, height_mm=None, reading=None))]
+    fn after_pass(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = maybe_g)] shavings_g: Option<f64>,
+        deflection_mm: Option<&Bound<'_, PyAny>>,
+        #[pyo3(from_py_with = maybe_mm)] aimed_mm: Option<f64>,
+        #[pyo3(from_py_with = maybe_g)] brace_g: Option<f64>,
+        x_mm: Option<&Bound<'_, PyAny>>,
+        height_mm: Option<&Bound<'_, PyAny>>,
+        reading: Option<&PyReading>,
+    ) -> Result<Self> {
+        let heights_mm = match (x_mm, height_mm) {
+            (None, None) => None,
+            (Some(x), Some(h)) => Some((MM.list("x_mm", x)?, MM.list("height_mm", h)?)),
+            _ => return Err(Error::Refused("x_mm and height_mm go together: give both or neither".into()).into()),
+        };
+        let seen = Seen { aimed_mm, shavings_g, brace_g, heights_mm, reading: self.read(deflection_mm, reading)? };
+        Ok(Self(py.detach(|| self.0.after_pass(&seen))?))
+    }
+
+    /// The next pass: as deep as the window allows under the chosen chance, or stop, and why.
+    fn next_pass(&self, py: Python<'_>) -> Result<PyNextStep> {
+        Ok(PyNextStep(py.detach(|| self.0.next_pass())?))
+    }
+
+    /// The brace as it is believed to stand.
+    fn now(&self, py: Python<'_>) -> Result<PyBrace> {
+        Ok(PyBrace(py.detach(|| self.0.now())?))
+    }
+
+    fn __repr__(&self) -> String {
+        let pair = |v: bracewright::Result<(f64, f64)>| {
+            v.map_or("?".into(), |(m, s)| format!("{} \u{b1} {:.2}", short((m * 1000.0).round() / 1000.0), s))
+        };
+        format!(
+            "Bench({} to {} mm, {} steps logged, {} mm off, E {} GPa)",
+            short(self.0.goal().low()),
+            short(self.0.goal().high()),
+            self.0.log().len(),
+            pair(self.0.removed_mm()),
+            pair(self.0.modulus_gpa())
+        )
+    }
+
+    fn _repr_html_(&self) -> String {
+        let next = self.0.next_pass().map_or(String::new(), |n| n.words);
+        html(&self.__repr__(), &[Shown { name: "next", text: next, column: None }])
+    }
+}

@@ -1,0 +1,192 @@
+//! Numbers, lists and words as they come in: floats, texts with a unit, quantities of a units package, arrays.
+
+use bracewright::units::{self, Dimension};
+use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
+use pyo3::exceptions::PyTypeError;
+use pyo3::prelude::*;
+use pyo3::types::{PyBool, PyFloat, PyString};
+
+use crate::error::{PyError, Result, invalid};
+
+/// One kind of measured number: what it is called, its surface unit, and that unit as units packages spell it.
+pub struct Kind {
+    dimension: Option<Dimension>,
+    noun: &'static str,
+    unit: &'static str,
+    spelled: &'static str,
+    example: &'static str,
+}
+
+macro_rules! kinds {
+    ($($kind:ident, $one:ident, $maybe:ident, $dimension:expr, $noun:literal, $unit:literal, $spelled:literal, $example:literal;)*) => {$(
+        #[doc = concat!("Numbers that are ", $noun, " in ", $unit, ".")]
+        pub const $kind: Kind = Kind { dimension: $dimension, noun: $noun, unit: $unit, spelled: $spelled, example: $example };
+
+        #[doc = concat!("An argument that is ", $noun, " in ", $unit, ".")]
+        #[allow(dead_code)]
+        pub fn $one(given: &Bound<'_, PyAny>) -> PyResult<f64> {
+            $kind.one(given)
+        }
+
+        #[doc = concat!("The same, or `None`.")]
+        #[allow(dead_code)]
+        pub fn $maybe(given: &Bound<'_, PyAny>) -> PyResult<Option<f64>> {
+            if given.is_none() { Ok(None) } else { $kind.one(given).map(Some) }
+        }
+    )*};
+}
+
+kinds! {
+    MM, mm, maybe_mm, Some(Dimension::Length), "a length", "mm", "mm", "5/16 in";
+    G, g, maybe_g, Some(Dimension::Mass), "a mass", "g", "g", "0.83 oz";
+    N, n, maybe_n, Some(Dimension::Force), "a force", "N", "N", "4.4 lbf";
+    GPA, gpa, maybe_gpa, Some(Dimension::Modulus), "a modulus", "GPa", "GPa", "1.67 Mpsi";
+    KG_M3, kg_m3, maybe_kg_m3, Some(Dimension::Density), "a density", "kg/m3", "kg/m**3", "25 lb/ft3";
+    MPA, mpa, maybe_mpa, Some(Dimension::Stress), "a stress", "MPa", "MPa", "10200 psi";
+    HZ, hz, maybe_hz, Some(Dimension::Frequency), "a frequency", "Hz", "Hz", "182 Hz";
+    DEG, deg, maybe_deg, Some(Dimension::Angle), "an angle", "degrees", "degree", "45 deg";
+    PERCENT, percent, maybe_percent, Some(Dimension::Percent), "a percentage", "percent", "percent", "45 %";
+    CELSIUS, celsius, maybe_celsius, Some(Dimension::Temperature), "a temperature", "degrees C", "degC", "70 F";
+    MM_PER_N, mm_per_n, maybe_mm_per_n, Some(Dimension::Compliance), "a give", "mm/N", "mm/N", "2 um/N";
+    N_M2, n_m2, maybe_n_m2, Some(Dimension::BendingStiffness), "a bending stiffness", "N m2", "N*m**2", "3.2 N m2";
+    N_M, n_m, maybe_n_m, None, "a moment", "N m", "N*m", "";
+    PLAIN, plain, maybe_plain, None, "a ratio", "plain numbers", "", "";
+}
+
+impl Kind {
+    /// One number in the surface unit.
+    pub fn one(&self, given: &Bound<'_, PyAny>) -> PyResult<f64> {
+        if let Ok(f) = given.cast::<PyFloat>() {
+            return f.extract();
+        }
+        if let (Some(dimension), Ok(text)) = (self.dimension, given.cast::<PyString>()) {
+            let name = self.noun.split_once(' ').map_or(self.noun, |(_, noun)| noun);
+            return units::parse(dimension, name, text.to_str()?, None).map_err(|e| PyError::from(e).into());
+        }
+        let number = match self.magnitude(given)? {
+            Some(magnitude) => magnitude.extract::<f64>(),
+            None => given.extract::<f64>(),
+        };
+        match number {
+            Ok(v) if !given.is_instance_of::<PyBool>() => Ok(v),
+            _ => Err(PyTypeError::new_err(format!("{} must be {}, not {}", self.noun, self.forms("a number"), type_name(given)))),
+        }
+    }
+
+    fn forms(&self, number: &str) -> String {
+        match self.example {
+            "" => format!("{number} in {}", self.unit),
+            example => format!("{number} in {}, a text such as \"{example}\", or a quantity with a unit", self.unit),
+        }
+    }
+
+    /// The number inside a quantity with a unit (anything with `.to` and `.magnitude`), in the surface unit.
+    fn magnitude<'py>(&self, given: &Bound<'py, PyAny>) -> PyResult<Option<Bound<'py, PyAny>>> {
+        if !(given.hasattr("magnitude")? && given.hasattr("to")?) {
+            return Ok(None);
+        }
+        let turned = given.call_method1("to", (self.spelled,));
+        match turned.and_then(|q| q.getattr("magnitude")) {
+            Ok(magnitude) => Ok(Some(magnitude)),
+            Err(e) => Err(invalid(format!("{given} cannot be turned into {}: {e}", self.unit))),
+        }
+    }
+
+    /// A list of numbers in the surface unit; a single number is a list of one. `name` is the argument's.
+    pub fn list(&self, name: &str, given: &Bound<'_, PyAny>) -> PyResult<Vec<f64>> {
+        if let Ok(array) = given.cast::<PyArray1<f64>>() {
+            return Ok(array.to_vec()?);
+        }
+        if self.is_single(given)? {
+            return Ok(vec![self.one(given)?]);
+        }
+        let given = self.magnitude(given)?.unwrap_or_else(|| given.clone());
+        if let Some((values, shape)) = floats(&given)? {
+            return match shape.len() {
+                1 => Ok(values),
+                0 => Ok(vec![values[0]]),
+                d => Err(invalid(format!("{name} has {d} dimensions; give one list of numbers in {}", self.unit))),
+            };
+        }
+        let bad =
+            || invalid(format!("{name} is no list of numbers; give one list of numbers in {}, as a list or an array", self.unit));
+        given.try_iter().map_err(|_| bad())?.map(|v| self.one(&v?).map_err(|e| self.in_list(given.py(), name, e))).collect()
+    }
+
+    fn is_single(&self, given: &Bound<'_, PyAny>) -> PyResult<bool> {
+        if given.is_instance_of::<PyString>() || given.is_instance_of::<PyFloat>() || given.is_instance_of::<pyo3::types::PyInt>()
+        {
+            return Ok(true);
+        }
+        Ok(given.hasattr("magnitude")? && given.hasattr("to")? && !given.getattr("magnitude")?.hasattr("__len__")?)
+    }
+
+    fn in_list(&self, py: Python<'_>, name: &str, e: PyErr) -> PyErr {
+        invalid(format!("{name} is no list of numbers: {}", e.value(py)))
+    }
+
+    /// Rows of numbers in the surface unit, and how many there are in a row; a single list is one row.
+    pub fn rows(&self, name: &str, given: &Bound<'_, PyAny>) -> PyResult<(Vec<f64>, usize)> {
+        let given = self.magnitude(given)?.unwrap_or_else(|| given.clone());
+        match floats(&given)? {
+            Some((values, shape)) if shape.len() == 1 => Ok((values, shape[0])),
+            Some((values, shape)) if shape.len() == 2 => Ok((values, shape[1])),
+            Some((_, shape)) => Err(invalid(format!(
+                "{name} has {} dimensions; give one row of numbers in {} for each brace",
+                shape.len(),
+                self.unit
+            ))),
+            None => Err(invalid(format!(
+                "{name} is no table of numbers; give rows of the same length in {}, one for each brace",
+                self.unit
+            ))),
+        }
+    }
+}
+
+/// Values in row order and shape, where `given` is an array of real numbers or can be read as one.
+fn floats(given: &Bound<'_, PyAny>) -> PyResult<Option<(Vec<f64>, Vec<usize>)>> {
+    let numpy = given.py().import("numpy")?;
+    let Ok(array) = numpy.call_method1("asarray", (given,)) else { return Ok(None) };
+    let kind: String = array.getattr("dtype")?.getattr("kind")?.extract()?;
+    if !matches!(kind.as_str(), "f" | "i" | "u") {
+        return Ok(None);
+    }
+    let array = numpy.call_method1("ascontiguousarray", (&array, "float64"))?;
+    let shape = array.cast::<PyArrayDyn<f64>>().map(|a| (a.to_vec(), a.shape().to_vec()));
+    match shape {
+        Ok((values, shape)) => Ok(Some((values?, shape))),
+        Err(_) => Ok(None),
+    }
+}
+
+fn type_name(given: &Bound<'_, PyAny>) -> String {
+    given.get_type().name().map_or_else(|_| "that".into(), |n| n.to_string())
+}
+
+/// The member of a family that a word stands for; `what` is the argument's name.
+pub fn word<T: Copy>(what: &str, given: &str, known: &[(&str, T)]) -> Result<T> {
+    let wanted = given.trim().to_lowercase();
+    let found = known.iter().find(|(name, _)| *name == wanted).map(|(_, member)| *member);
+    found.ok_or_else(|| bracewright::error::unknown_name(what, given, known.iter().map(|k| k.0)).into())
+}
+
+/// One word for all, or a list of words.
+pub fn words(what: &str, given: &Bound<'_, PyAny>) -> PyResult<Vec<String>> {
+    if let Ok(one) = given.extract::<String>() {
+        return Ok(vec![one]);
+    }
+    let bad = |_| PyTypeError::new_err(format!("{what} must be a word or a list of words, not {}", type_name(given)));
+    given.extract::<Vec<String>>().map_err(bad)
+}
+
+/// The text of a file and its name for messages.
+pub fn read_text(path: &std::path::Path) -> Result<(String, String)> {
+    let place = path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned());
+    let bytes = std::fs::read(path).map_err(|e| crate::error::not_opened(path, &e))?;
+    let text = String::from_utf8(bytes).map_err(|_| bracewright::Error::Unreadable {
+        place: place.clone(),
+        problem: "is not UTF-8 text; save it as UTF-8".into(),
+    })?;
+    Ok((place, text))
+}

@@ -1,0 +1,445 @@
+//! Twin of `rig`: rigs, readings, what to expect, and bars of known modulus.
+
+use std::path::PathBuf;
+
+use bracewright::belief::Gauge;
+use bracewright::table::{self, ReadingRow};
+use bracewright::{Bar, Calibration, Error, Expected, ModulusEstimate, Reading, Rig, SetUp, Share};
+use pyo3::prelude::*;
+
+use crate::bend::{face_word, faces};
+use crate::brace::PyBrace;
+use crate::convert::{MM, gpa, maybe_mm, mm, mm_per_n, n, read_text};
+use crate::error::Result;
+use crate::goal::PyGoal;
+use crate::value::{Shown, getters, html, record, short, value};
+
+record! {
+    /// One line of an uncertainty budget.
+    PyShare, "Share", Share {
+        /// Where it comes from.
+        source;
+        /// What it is worth as a standard uncertainty, mm.
+        u_mm;
+    }
+}
+
+record! {
+    /// The reading to expect.
+    PyExpected, "Expected", Expected {
+        /// By the depth-resolved beam, mm.
+        deflection_mm;
+        /// Standard uncertainty, mm: what is not known of the brace and of the rig together.
+        u_mm;
+        /// Its parts, largest first.
+        budget;
+        /// Discretisation error, mm.
+        discretisation_mm;
+        /// By the section beam, mm, to compare.
+        section_deflection_mm;
+    }
+}
+
+record! {
+    /// A modulus found from a reading.
+    PyModulusEstimate, "ModulusEstimate", ModulusEstimate {
+        /// E along the grain, GPa.
+        modulus_gpa;
+        /// Its standard uncertainty, GPa.
+        u_gpa;
+        /// The parts of the uncertainty as they stand in the reading, mm, largest first.
+        budget;
+        /// The reading less give and weight, mm.
+        own_mm;
+    }
+}
+
+record! {
+    /// What a calibration with bars found.
+    PyCalibration, "Calibration", Calibration {
+        /// The rig with give and dial scale set.
+        rig;
+        /// Give of supports and frame, mm/N, and its standard uncertainty.
+        give_mm_per_n;
+        /// What the dial shows for a millimetre, and its standard uncertainty; (1, 0) unless bars of different stiffness
+        /// were read.
+        dial_scale;
+        /// Largest residual, mm.
+        worst_residual_mm;
+        /// The same in words.
+        words;
+    }
+}
+
+record! {
+    /// A straight bar of known modulus, to calibrate a rig with.
+    PyBar, "Bar", Bar {
+        /// Young's modulus, GPa.
+        modulus_gpa;
+        /// Poisson ratio.
+        poisson;
+        /// Width, mm.
+        width_mm;
+        /// Height, mm.
+        height_mm;
+        /// Relative standard uncertainty of its stiffness.
+        u_stiffness;
+    }
+}
+
+#[pymethods]
+impl PyBar {
+    #[new]
+    #[pyo3(signature = (*, modulus_gpa, width_mm, height_mm, poisson=0.3, u_stiffness=0.01))]
+    fn new(
+        #[pyo3(from_py_with = gpa)] modulus_gpa: f64,
+        #[pyo3(from_py_with = mm)] width_mm: f64,
+        #[pyo3(from_py_with = mm)] height_mm: f64,
+        poisson: f64,
+        u_stiffness: f64,
+    ) -> Result<Self> {
+        Ok(Self(Bar::new(modulus_gpa, poisson, width_mm, height_mm, u_stiffness)?))
+    }
+}
+
+/// How a brace is held, loaded and read: Rig.three_point, Rig.four_point or Rig.cantilever (also bw.ThreePoint, ...).
+///
+/// Load in N, lengths in mm. middle_mm is where the middle of the span (the clamp of a cantilever) stands on the brace;
+/// the middle of the brace, or its left end, when left out. `dial` touches the "underside" or the "crest";
+/// zero_in_place is False when the dial was zeroed on the empty rig. u_load is relative. The gauge: repeat_mm,
+/// reseat_mm, resolution_mm and calibration_mm with readings_per_seat in each of `seats`, or simply u_deflection_mm.
+#[pyclass(frozen, eq, name = "Rig", module = "bracewright")]
+#[derive(Debug, Clone, PartialEq)]
+pub struct PyRig(pub Rig);
+
+value!(PyRig, Rig, "Rig");
+
+getters! { PyRig {
+    /// Load, N; both together on a four-point rig.
+    load_n;
+    /// Span, or reach of a cantilever, mm.
+    span_mm;
+    /// Length of the pads, mm.
+    pad_mm;
+    /// Give of supports and frame, mm/N, and its standard uncertainty.
+    give_mm_per_n;
+    /// What the dial shows for a millimetre, and its standard uncertainty.
+    dial_scale;
+    /// True once bars of known modulus have been read on it.
+    is_calibrated;
+}}
+
+/// What every rig may be given beside its set-up.
+struct Extra<'a> {
+    name: Option<&'a str>,
+    middle_mm: Option<f64>,
+    pad_mm: f64,
+    dial: &'a str,
+    zero_in_place: bool,
+    u_load: f64,
+    u_span_mm: f64,
+    give_mm_per_n: f64,
+    u_give_mm_per_n: f64,
+    u_deflection_mm: Option<f64>,
+    gauge: Gauge,
+}
+
+impl Extra<'_> {
+    fn on(self, rig: Rig) -> Result<PyRig> {
+        let gauge = match self.u_deflection_mm {
+            Some(u) => {
+                Gauge { repeat_mm: 0.0, reseat_mm: 0.0, resolution_mm: 0.0, calibration_mm: u, readings_per_seat: 1, seats: 1 }
+            }
+            None => self.gauge,
+        };
+        let mut rig = rig
+            .with_pad_mm(self.pad_mm)?
+            .with_dial(faces("dial", self.dial)?)
+            .with_zero_in_place(self.zero_in_place)
+            .with_uncertainty(self.u_load, self.u_span_mm)?
+            .with_give(self.give_mm_per_n, self.u_give_mm_per_n)?
+            .with_gauge(gauge)?;
+        if let Some(name) = self.name {
+            rig = rig.named(name)?;
+        }
+        if let Some(middle) = self.middle_mm {
+            rig = rig.with_middle_mm(middle)?;
+        }
+        Ok(PyRig(rig))
+    }
+}
+
+macro_rules! rigs {
+    ($($(#[$doc:meta])* $function:ident($($own:ident),*);)*) => {
+        #[pymethods]
+        impl PyRig {$(
+            $(#[$doc])*
+            #[staticmethod]
+            #[pyo3(signature = (*, $($own,)* load_n, name=None, middle_mm=None, pad_mm=10.0, dial="underside", zero_in_place=true,
+                u_load=0.0005, u_span_mm=0.25, give_mm_per_n=0.0, u_give_mm_per_n=0.0, u_deflection_mm=None, repeat_mm=0.006,
+                reseat_mm=0.004, resolution_mm=0.01, calibration_mm=0.0, readings_per_seat=3, seats=1))]
+            fn $function(
+                $(#[pyo3(from_py_with = mm)] $own: f64,)*
+                #[pyo3(from_py_with = n)] load_n: f64,
+                name: Option<&str>,
+                #[pyo3(from_py_with = maybe_mm)] middle_mm: Option<f64>,
+                #[pyo3(from_py_with = mm)] pad_mm: f64,
+                dial: &str,
+                zero_in_place: bool,
+                u_load: f64,
+                #[pyo3(from_py_with = mm)] u_span_mm: f64,
+                #[pyo3(from_py_with = mm_per_n)] give_mm_per_n: f64,
+                #[pyo3(from_py_with = mm_per_n)] u_give_mm_per_n: f64,
+                #[pyo3(from_py_with = maybe_mm)] u_deflection_mm: Option<f64>,
+                #[pyo3(from_py_with = mm)] repeat_mm: f64,
+                #[pyo3(from_py_with = mm)] reseat_mm: f64,
+                #[pyo3(from_py_with = mm)] resolution_mm: f64,
+                #[pyo3(from_py_with = mm)] calibration_mm: f64,
+                readings_per_seat: u32,
+                seats: u32,
+            ) -> Result<Self> {
+                let gauge = Gauge { repeat_mm, reseat_mm, resolution_mm, calibration_mm, readings_per_seat, seats };
+                let extra = Extra { name, middle_mm, pad_mm, dial, zero_in_place, u_load, u_span_mm, give_mm_per_n, u_give_mm_per_n,
+                    u_deflection_mm, gauge };
+                extra.on(Rig::$function($($own,)* load_n)?)
+            }
+        )*}
+    };
+}
+
+rigs! {
+    /// Two supports span_mm apart, one load midway, the dial midway.
+    three_point(span_mm);
+    /// Two supports span_mm apart, two loads inner_mm apart about the middle; load_n is both together.
+    four_point(span_mm, inner_mm);
+    /// Clamped at one place, loaded and read reach_mm further right.
+    cantilever(reach_mm);
+}
+
+#[pymethods]
+impl PyRig {
+    /// Its name; readings of rigs of different names are not compared.
+    #[getter]
+    fn name(&self) -> &str {
+        self.0.name()
+    }
+
+    /// "three-point", "four-point" or "cantilever".
+    #[getter]
+    fn set_up(&self) -> &'static str {
+        match self.0.set_up() {
+            SetUp::ThreePoint { .. } => "three-point",
+            SetUp::FourPoint { .. } => "four-point",
+            SetUp::Cantilever { .. } => "cantilever",
+        }
+    }
+
+    /// The face the dial touches: "underside", "crest" or "mid".
+    #[getter]
+    fn dial(&self) -> &'static str {
+        face_word(self.0.dial())
+    }
+
+    /// Standard uncertainty of one reading from dial and seat, mm.
+    #[getter]
+    fn u_deflection_mm(&self) -> Result<f64> {
+        Ok(self.0.gauge().u_mm()?)
+    }
+
+    /// The same rig under another load, N.
+    fn with_load_n(&self, #[pyo3(from_py_with = n)] load_n: f64) -> Result<Self> {
+        Ok(Self(self.0.with_load_n(load_n)?))
+    }
+
+    /// The same rig with a give of supports and frame, mm/N, and its standard uncertainty.
+    #[pyo3(signature = (give_mm_per_n, *, u_give_mm_per_n=0.0))]
+    fn with_give(
+        &self,
+        #[pyo3(from_py_with = mm_per_n)] give_mm_per_n: f64,
+        #[pyo3(from_py_with = mm_per_n)] u_give_mm_per_n: f64,
+    ) -> Result<Self> {
+        Ok(Self(self.0.with_give(give_mm_per_n, u_give_mm_per_n)?))
+    }
+
+    /// A reading, mm: one figure, repeats of one seat as a list, or a list of such lists, one a seat. A figure far off the
+    /// rest of its seat is left out and kept in `left_out`. u_mm is a standard uncertainty of your own.
+    #[pyo3(signature = (deflection_mm, *, u_mm=None))]
+    pub fn reading(
+        &self,
+        deflection_mm: &Bound<'_, PyAny>,
+        #[pyo3(from_py_with = maybe_mm)] u_mm: Option<f64>,
+    ) -> Result<PyReading> {
+        let reading = match MM.one(deflection_mm) {
+            Ok(one) => self.0.reading(one)?,
+            Err(_) => self.0.readings(&seats(deflection_mm)?)?,
+        };
+        Ok(PyReading(match u_mm {
+            Some(u) => reading.with_u_mm(u)?,
+            None => reading,
+        }))
+    }
+
+    /// What the dial should show for a brace, with its uncertainty and budget.
+    fn expected(&self, py: Python<'_>, brace: &PyBrace) -> Result<PyExpected> {
+        Ok(PyExpected(py.detach(|| self.0.expected(&brace.0))?))
+    }
+
+    /// Deflection per newton of the brace alone, mm/N, by the depth-resolved beam, and its discretisation error.
+    fn compliance_mm_per_n(&self, py: Python<'_>, brace: &PyBrace) -> Result<(f64, f64)> {
+        Ok(py.detach(|| self.0.compliance_mm_per_n(&brace.0))?)
+    }
+
+    /// The same by the section beam, mm/N.
+    fn section_compliance_mm_per_n(&self, py: Python<'_>, brace: &PyBrace) -> Result<f64> {
+        Ok(py.detach(|| self.0.section_compliance_mm_per_n(&brace.0))?)
+    }
+
+    /// The modulus that explains a reading of a brace on this rig, with its uncertainty.
+    fn modulus(&self, py: Python<'_>, brace: &PyBrace, reading: &PyReading) -> Result<PyModulusEstimate> {
+        Ok(PyModulusEstimate(py.detach(|| self.0.modulus(&brace.0, &reading.0))?))
+    }
+
+    /// Calibrates from readings of bars: a list of (Bar, load_n, deflection_mm). With two bars whose stiffness differs by
+    /// half or more, the scale of the dial is found as well as the give.
+    fn calibrated(&self, readings: Vec<(PyRef<'_, PyBar>, f64, f64)>) -> Result<PyCalibration> {
+        let readings: Vec<_> = readings.iter().map(|(bar, load, d)| (bar.0, *load, *d)).collect();
+        Ok(PyCalibration(self.0.calibrated(&readings)?))
+    }
+
+    /// A goal: the reading between two values, mm; the middle is aimed at.
+    fn between(&self, #[pyo3(from_py_with = mm)] low_mm: f64, #[pyo3(from_py_with = mm)] high_mm: f64) -> Result<PyGoal> {
+        Ok(PyGoal(self.0.between(low_mm, high_mm)?))
+    }
+
+    /// A goal: the reading at a value, mm.
+    fn exactly(&self, #[pyo3(from_py_with = mm)] deflection_mm: f64) -> Result<PyGoal> {
+        Ok(PyGoal(self.0.exactly(deflection_mm)?))
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "Rig({:?}, {} over {} mm, {} N, dial on the {}, u {} mm{})",
+            self.0.name(),
+            self.set_up(),
+            short(self.0.span_mm()),
+            short(self.0.load_n()),
+            self.dial(),
+            self.0.gauge().u_mm().map_or("?".into(), |u| format!("{u:.4}")),
+            if self.0.is_calibrated() { ", calibrated" } else { "" }
+        )
+    }
+
+    fn _repr_html_(&self) -> String {
+        let row = |name, text| Shown { name, text, column: None };
+        let (give, u_give) = self.0.give_mm_per_n();
+        html(
+            &format!("Rig {}", self.0.name()),
+            &[
+                row("set_up", self.set_up().into()),
+                row("span_mm", short(self.0.span_mm())),
+                row("load_n", short(self.0.load_n())),
+                row("dial", self.dial().into()),
+                row("give_mm_per_n", format!("{} \u{b1} {}", short(give), short(u_give))),
+                row("u_deflection_mm", self.0.gauge().u_mm().map_or("?".into(), |u| format!("{u:.4}"))),
+            ],
+        )
+    }
+}
+
+/// Seats from one list of repeats, or a list of lists.
+fn seats(given: &Bound<'_, PyAny>) -> Result<Vec<Vec<f64>>> {
+    if let Ok(one) = MM.list("deflection_mm", given) {
+        return Ok(vec![one]);
+    }
+    let bad = || Error::BadList {
+        name: "deflection_mm".into(),
+        problem: "is no reading; give a number in mm, a list of repeats, or a list of such lists, one a seat".into(),
+    };
+    given.try_iter().map_err(|_| bad())?.map(|seat| MM.list("deflection_mm", &seat?).map_err(|_| bad().into())).collect()
+}
+
+/// What a dial showed, on which rig: made by rig.reading(...).
+#[pyclass(frozen, eq, name = "Reading", module = "bracewright")]
+#[derive(Debug, Clone, PartialEq)]
+pub struct PyReading(pub Reading);
+
+value!(PyReading, Reading, "Reading");
+
+getters! { PyReading {
+    /// Mean, mm.
+    deflection_mm;
+    /// Standard uncertainty of the mean from dial and seat, mm.
+    u_mm;
+}}
+
+#[pymethods]
+impl PyReading {
+    /// Its rig.
+    #[getter]
+    fn rig(&self) -> PyRig {
+        PyRig(self.0.rig().clone())
+    }
+
+    /// The figures as read, mm, one list a seat.
+    #[getter]
+    fn seats(&self) -> Vec<Vec<f64>> {
+        self.0.seats().to_vec()
+    }
+
+    /// Figures left out of the mean because they stand off the rest, mm.
+    #[getter]
+    fn left_out(&self) -> Vec<f64> {
+        self.0.left_out().to_vec()
+    }
+
+    /// With a standard uncertainty of your own, mm.
+    fn with_u_mm(&self, #[pyo3(from_py_with = mm)] u_mm: f64) -> Result<Self> {
+        Ok(Self(self.0.with_u_mm(u_mm)?))
+    }
+
+    /// This reading less another of the same rig, mm, and its standard uncertainty. Two rigs are refused.
+    fn less(&self, other: &Self) -> Result<(f64, f64)> {
+        Ok(self.0.less(&other.0)?)
+    }
+
+    /// Two readings of one brace on two calibrated rigs: the ratio of the moduli they give, and its standard uncertainty.
+    fn compared(&self, py: Python<'_>, other: &Self, brace: &PyBrace) -> Result<(f64, f64)> {
+        Ok(py.detach(|| self.0.compared(&other.0, &brace.0))?)
+    }
+
+    fn __repr__(&self) -> String {
+        format!("Reading({} \u{b1} {:.4} mm on the {} rig)", short(self.0.deflection_mm()), self.0.u_mm(), self.0.rig().name())
+    }
+
+    fn _repr_html_(&self) -> String {
+        html(&self.__repr__(), &[])
+    }
+}
+
+record! {
+    /// One line of a file of readings.
+    PyReadingRow, "ReadingRow", ReadingRow {
+        /// Line of the file, from 1.
+        line;
+        /// Load, N.
+        load_n;
+        /// Dial, mm.
+        deflection_mm;
+        /// Which time the brace was laid on the rig; 1 when the file does not say.
+        seat;
+        /// Span, mm, or None.
+        span_mm;
+        /// When it was read, as written.
+        time;
+        /// Remark.
+        note;
+    }
+}
+
+/// Readings from a CSV file with columns load and deflection, and where there are any seat, span, time and note; units in
+/// the headings, `;` and decimal comma read as well. ReadingsError names line and column.
+#[pyfunction]
+pub fn read_readings(path: PathBuf) -> Result<Vec<PyReadingRow>> {
+    let (place, text) = read_text(&path)?;
+    Ok(table::read_readings(&place, &text)?.into_iter().map(PyReadingRow).collect())
+}
