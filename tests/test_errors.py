@@ -146,7 +146,13 @@ def test_exceptions_travel_between_processes(cls):
 
 
 anything = st.one_of(
-    st.floats(), st.integers(), st.text(max_size=8), st.none(), st.booleans(), st.lists(st.floats(), max_size=3), st.binary(max_size=3)
+    st.floats(),
+    st.integers(),
+    st.text(max_size=8),
+    st.none(),
+    st.booleans(),
+    st.lists(st.floats(), max_size=3),
+    st.binary(max_size=3),
 )
 
 
@@ -158,7 +164,7 @@ def test_no_input_gets_through_as_anything_but_a_blank_or_a_sentence(length, wid
     except (bw.BracewrightError, TypeError) as e:
         assert str(e)
     else:
-        assert math.isfinite(blank.volume_mm3) and blank.volume_mm3 > 0
+        assert math.isfinite(blank.volume_mm3) and blank.volume_mm3 >= 0 and math.isfinite(blank.density_kg_m3)
 
 
 @given(st.text(max_size=40))

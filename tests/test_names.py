@@ -7,8 +7,8 @@ import sys
 from pathlib import Path
 
 import bracewright as bw
-from bracewright import _core
 import pytest
+from bracewright import _core
 
 CLASSES = [c for c in (getattr(bw, n) for n in bw.__all__) if isinstance(c, type)]
 CORE = [c for c in CLASSES if not issubclass(c, Exception)]
@@ -33,7 +33,7 @@ def test_classes_say_where_they_live_and_have_help(cls):
     assert getattr(bw, cls.__name__) is cls
 
 
-@pytest.mark.parametrize("cls, name", members())
+@pytest.mark.parametrize("cls, name", list(members()))
 def test_every_member_has_help(cls, name):
     doc = inspect.getattr_static(cls, name).__doc__ or getattr(cls, name).__doc__
     assert doc and doc.strip().endswith((".", "..."))
@@ -44,10 +44,6 @@ def test_every_function_has_help():
         f = getattr(_core, name)
         if not isinstance(f, type):
             assert f.__doc__, name
-
-
-# lengths, masses, forces, moduli: a number with a unit carries it in its name
-UNITLESS = {"poisson", "run_out", "exponent", "slope", "value", "spread", "parallel", "perpendicular", "at_12", "green"}
 
 
 def test_units_are_in_the_names_of_arguments():

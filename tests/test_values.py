@@ -96,7 +96,7 @@ def test_every_class_of_the_package_is_among_them(values):
 
 def test_records_give_their_fields_as_a_dict(values):
     for v in values:
-        if hasattr(v, "to_dict"):
+        if hasattr(v, "to_dict") and not isinstance(v, bw.Plan):  # the columns of a plan are one line a pass
             for name, value in v.to_dict().items():
                 if hasattr(v, name):
                     np.testing.assert_equal(value, getattr(v, name))
@@ -115,7 +115,14 @@ def test_lists_come_in_as_lists_tuples_arrays_and_series(brace):
     pandas = pytest.importorskip("pandas")
     x = [0, 100, 200]
     want = brace.ei_n_m2(np.array(x, float))
-    for given in (x, tuple(x), np.array(x), np.array(x, "float32"), np.array([0, 9, 100, 9, 200, 9.0])[::2], range(0, 201, 100)):
+    for given in (
+        x,
+        tuple(x),
+        np.array(x),
+        np.array(x, "float32"),
+        np.array([0, 9, 100, 9, 200, 9.0])[::2],
+        range(0, 201, 100),
+    ):
         np.testing.assert_array_equal(brace.ei_n_m2(given), want)
     np.testing.assert_array_equal(brace.ei_n_m2(pandas.Series(x)), want)
     np.testing.assert_array_equal(brace.ei_n_m2(["0 mm", "10 cm", 200]), want)
@@ -174,7 +181,8 @@ def test_the_design_runs_from_blank_to_next_pass(blank, brace, rig):
     plan = bw.plan_passes(blank, brace, max_depth_mm=1.0)
     assert sum(p.grams_off for p in plan.passes) == pytest.approx(bw.Brace.uncarved(blank).mass_g - brace.mass_g)
     readings = [e.deflection_mm for e in plan.readings(rig)]
-    assert readings == sorted(readings) and len(readings) == len(plan) + 1
+    # never less after a pass, within the error of the beam
+    assert np.all(np.diff(readings) > -1e-5) and len(readings) == len(plan) + 1
     low, high = 0.9 * readings[-1], readings[-1]
     fit = bw.carve_to(brace, goal=rig.between(low, high), vary="scallop depth")
     assert fit.outcome == "reached" and low <= fit.value <= high
@@ -197,13 +205,23 @@ def test_a_pass_keeps_its_shape_through_a_pickle(plan):
 
 def test_a_lot_agrees_with_its_braces_one_by_one(wood):
     at, height = [0, 100, 200, 300, 400], np.array([[6, 14, 9, 15, 5], [5, 13, 8, 14, 6.0]])
-    lot = bw.Lot.through(at_mm=at, height_mm=height, width_mm=8, modulus_gpa=[11, 12], density_kg_m3=400, blend="cosine", shear_ratio=0.061)
+    lot = bw.Lot.through(
+        at_mm=at,
+        height_mm=height,
+        width_mm=8,
+        modulus_gpa=[11, 12],
+        density_kg_m3=400,
+        blend="cosine",
+        shear_ratio=0.061,
+    )
     lone = []
     for row, e in zip(height, (11, 12), strict=True):
         p = bw.Profile.through(at_mm=at, height_mm=row)
         blank = bw.Blank(wood, length_mm=400, width_mm=8, height_mm=16, modulus_gpa=e, modulus_spread=0.1)
         lone.append(bw.Brace(blank, p))
-    np.testing.assert_allclose(lot.along(stations=9).ei_n_m2, [b.ei_n_m2(np.linspace(0, 400, 9)) for b in lone], rtol=1e-9, atol=1e-12)
+    np.testing.assert_allclose(
+        lot.along(stations=9).ei_n_m2, [b.ei_n_m2(np.linspace(0, 400, 9)) for b in lone], rtol=1e-9, atol=1e-12
+    )
     np.testing.assert_allclose(
         lot.three_point_mm_per_n(span_mm=380), [b.section_three_point_mm_per_n(span_mm=380) for b in lone], rtol=1e-4
     )
@@ -239,7 +257,9 @@ def test_modulus_and_give_from_readings(brace):
 
 
 def test_a_stiffness_is_copied_onto_another_stick(wood, brace, rig):
-    stick = bw.Blank(wood, length_mm=420, width_mm=8, height_mm=19, modulus_gpa=brace.blank.modulus_gpa * 1.1, modulus_spread=0.05)
+    stick = bw.Blank(
+        wood, length_mm=420, width_mm=8, height_mm=19, modulus_gpa=brace.blank.modulus_gpa * 1.1, modulus_spread=0.05
+    )
     copied = bw.copy_stiffness(brace, stick=stick, rig=rig)
     assert copied.worst_miss < 0.02 and copied.window.holds(copied.reading_mm)
     assert pickle.loads(pickle.dumps(copied)) == copied

@@ -99,7 +99,8 @@ def _next(job: Job, args: argparse.Namespace) -> None:
 def _stick(job: Job) -> None:
     b = job.blank
     print(f"{job.name}: {b.wood.name}, {b.length_mm:g} x {b.width_mm:g} mm, {b.height_mm:.1f} mm high")
-    print(f"  density {b.density_kg_m3:.0f} kg/m3, from {b.mass_g:g} g" if b.mass_g else f"  density {b.density_kg_m3:.0f} kg/m3 (the species')")
+    weighed = f"from {b.mass_g:g} g" if b.mass_g else "the species', for want of a weighing"
+    print(f"  density {b.density_kg_m3:.0f} kg/m3, {weighed}")
     if job.calibration is not None:
         print(f"  rig: {job.calibration.words}")
     if job.reading is not None:
@@ -118,11 +119,11 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
         print(f"  note: {note}")
     expected = plan.readings(job.rig)
     print(f"\nPasses to the drawing ({plan.grams_off:.2f} g in all); the band is two standard uncertainties\n")
-    print("  step                  deepest mm   grams off   grams left   reading mm            section beam mm")
-    print(f"  as it stands                   -           -       {plan.start.mass_g:6.2f}   {_band(expected[0])}   {expected[0].section_deflection_mm:6.3f}")
+    print("  step                  deepest mm   grams off   grams left   reading mm         section beam mm")
+    print(f"  {'as it stands':<20}  {'-':>10}  {'-':>10}  {plan.start.mass_g:11.2f}   {_reading(expected[0])}")
     for p, e in zip(plan.passes, expected[1:], strict=True):
         what = p.what if len(p.what) < 20 else "the cap"
-        print(f"  {what:<20}  {p.deepest_mm:10.2f}  {p.grams_off:10.2f}  {p.grams_left:11.2f}   {_band(e)}   {e.section_deflection_mm:6.3f}")
+        print(f"  {what:<20}  {p.deepest_mm:10.2f}  {p.grams_off:10.2f}  {p.grams_left:11.2f}   {_reading(e)}")
     x = brace.stations_mm(22)
     works = brace.working(x, window_mm=10)
     low = int(np.argmin(np.where(works.ratio > 0, works.ratio, 2)))
@@ -130,7 +131,8 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
     if out is not None:
         _folder(out)
         for k, p in enumerate(plan.passes, 1):
-            _write_csv(out / f"step_{k:02d}.csv", x_mm=p.x_mm, before_mm=p.before_mm, depth_mm=p.depth_mm, after_mm=p.after_mm, ei_left=p.ei_left)
+            table = {"x_mm": p.x_mm, "before_mm": p.before_mm, "depth_mm": p.depth_mm, "after_mm": p.after_mm}
+            _write_csv(out / f"step_{k:02d}.csv", **table, ei_left=p.ei_left)
         _write_csv(out / "stiffness.csv", x_mm=x, drawn_n_m2=works.drawn_n_m2, working_n_m2=works.working_n_m2)
         fine = brace.working(brace.stations_mm(141), window_mm=10)
         pictures = {
@@ -168,8 +170,8 @@ def _print_step(step: NextStep) -> None:
     print("  leave mm" + "".join(f"{t:7.2f}" for t in step.leave_mm))
 
 
-def _band(e: Expected) -> str:
-    return f"{e.deflection_mm:6.3f} +- {2 * e.u_mm:5.3f}"
+def _reading(e: Expected) -> str:
+    return f"{e.deflection_mm:6.3f} +- {2 * e.u_mm:5.3f}   {e.section_deflection_mm:9.3f}"
 
 
 def _folder(out: Path) -> None:

@@ -179,7 +179,13 @@ class Wood:
     def figure(self, quantity: str) -> Figure | None: ...
     def figures(self) -> dict[str, Figure]: ...
     def with_value(
-        self, quantity: str, value: float, *, spread: float | None = None, standing: str = "own", source: str = "given by the user"
+        self,
+        quantity: str,
+        value: float,
+        *,
+        spread: float | None = None,
+        standing: str = "own",
+        source: str = "given by the user",
     ) -> Wood: ...
     def with_spread(self, quantity: str, spread: float) -> Wood: ...
     def with_name(self, name: str) -> Wood: ...
@@ -297,7 +303,11 @@ class Section:
     def power_cap(exponent: float, *, rise_mm: _Number | None = None, rise_of_height: float | None = None) -> Section: ...
     @staticmethod
     def named(
-        family: str, *, crest_width_mm: _Number | None = None, rise_mm: _Number | None = None, rise_of_height: float | None = None
+        family: str,
+        *,
+        crest_width_mm: _Number | None = None,
+        rise_mm: _Number | None = None,
+        rise_of_height: float | None = None,
     ) -> Section: ...
     @staticmethod
     def families() -> list[str]: ...
@@ -732,7 +742,13 @@ class Calibration:
 @final
 class Bar:
     def __new__(
-        cls, *, modulus_gpa: _Number, width_mm: _Number, height_mm: _Number, poisson: float = 0.3, u_stiffness: float = 0.01
+        cls,
+        *,
+        modulus_gpa: _Number,
+        width_mm: _Number,
+        height_mm: _Number,
+        poisson: float = 0.3,
+        u_stiffness: float = 0.01,
     ) -> Self: ...
     @property
     def modulus_gpa(self) -> float: ...

@@ -90,7 +90,7 @@ def read_job(path: str | Path) -> Job:
     except (UnicodeDecodeError, json.JSONDecodeError) as e:
         raise ReadingsError(f"{path}: is not JSON in UTF-8 ({e})") from e
     if not isinstance(data, dict):
-        raise ReadingsError(f"{path}: holds {type(data).__name__}; a job file is an object that starts with \"schema\"")
+        raise ReadingsError(f'{path}: holds {type(data).__name__}; a job file is an object that starts with "schema"')
     _check_schema(path, data.get("schema"))
     return _Reader(path, data).job()
 
@@ -213,7 +213,13 @@ class _Reader:
         for place, row in rows:
             load = parse_force_n(row["load_kg"], default_unit="kg") if row.get("load_kg") else rig.load_n
             height = _decimal(place, "bar_height_mm", row["bar_height_mm"])
-            steel = Bar(modulus_gpa=bar.get("modulus_gpa"), poisson=bar.get("poisson", 0.3), width_mm=width, height_mm=height)
+            steel = Bar(
+                modulus_gpa=bar.get("modulus_gpa"),
+                poisson=bar.get("poisson", 0.3),
+                width_mm=width,
+                height_mm=height,
+                u_stiffness=bar.get("u_stiffness", 0.01),
+            )
             seen.append((steel, load, _decimal(place, "deflection_mm", row["deflection_mm"])))
         calibration = rig.calibrated(seen)
         return calibration.rig, calibration
@@ -308,7 +314,8 @@ def _replay(bench: Bench, path: Path) -> Bench:
         given = {k: _decimal(place, k, v) for k, v in row.items() if k != "step" and v}
         unknown = given.keys() - {"aimed_mm", "shavings_g", "deflection_mm", "brace_g"}
         if unknown:
-            raise ReadingsError(f"{place}: column {sorted(unknown)[0]} is not known; there are aimed_mm, shavings_g, deflection_mm, brace_g")
+            known = "aimed_mm, shavings_g, deflection_mm, brace_g"
+            raise ReadingsError(f"{place}: column {sorted(unknown)[0]} is not known; there are {known}")
         step = row["step"].lower()
         try:
             if step == "cap":

@@ -95,7 +95,8 @@ impl Kind {
     /// A list of numbers in the surface unit; a single number is a list of one. `name` is the argument's.
     pub fn list(&self, name: &str, given: &Bound<'_, PyAny>) -> PyResult<Vec<f64>> {
         if let Ok(array) = given.cast::<PyArray1<f64>>() {
-            return Ok(array.to_vec()?);
+            // strides allowed
+            return Ok(array.try_readonly()?.as_array().to_vec());
         }
         if self.is_single(given)? {
             return Ok(vec![self.one(given)?]);

@@ -186,13 +186,13 @@ impl Bench {
     }
 
     fn response(&self) -> Result<ProportionalCurve> {
-        ProportionalCurve::new(&self.depth_mm, &self.compliance, self.rig.load_n(), Second::SupportCompliance)
+        // the dial's own scale goes with the load, so that windows and readings stay as the dial shows them
+        let load = self.rig.load_n() * self.rig.dial_scale().0;
+        ProportionalCurve::new(&self.depth_mm, &self.compliance, load, Second::SupportCompliance)
     }
 
-    /// The window as deflections: the dial's own scale taken off.
     fn window(&self) -> Result<Window> {
-        let s = self.rig.dial_scale().0;
-        Window::between(self.goal.low() / s, self.goal.high() / s)
+        Window::between(self.goal.low(), self.goal.high())
     }
 
     /// The plan.
@@ -389,9 +389,7 @@ impl Bench {
                     self.rig.name()
                 )));
             }
-            next.belief = next
-                .belief
-                .after_reading_with_u(r.deflection_mm() / self.rig.dial_scale().0, r.u_mm() / self.rig.dial_scale().0)?;
+            next.belief = next.belief.after_reading_with_u(r.deflection_mm(), r.u_mm())?;
         }
         let now = next.belief.linear(&next.response()?)?;
         if let Some(m) = seen.brace_g {
