@@ -39,7 +39,7 @@ def test_every_kind_of_core_error(wood, blank, brace, rig, tmp_path):
     # Unreadable: line and column
     path = tmp_path / "stations.csv"
     path.write_text("x_mm,height_mm\n0,10\n100,abc\n")
-    with pytest.raises(bw.ReadingsError, match="stations.csv line 3.*height_mm") as e:
+    with pytest.raises(bw.ReadingsError, match=r"stations\.csv line 3.*height_mm") as e:
         bw.Profile.from_csv(path)
     assert isinstance(e.value, ValueError)
     # NotIdentifiable
@@ -57,7 +57,7 @@ def test_a_missing_file_is_the_usual_exception(tmp_path):
 def test_a_file_that_is_no_text(tmp_path):
     path = tmp_path / "wood.csv"
     path.write_bytes(b"\xff\xfe\x00")
-    with pytest.raises(bw.ReadingsError, match="wood.csv: is not UTF-8"):
+    with pytest.raises(bw.ReadingsError, match=r"wood\.csv: is not UTF-8"):
         bw.Wood.from_csv(path)
 
 

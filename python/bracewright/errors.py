@@ -8,7 +8,7 @@ class BracewrightError(Exception):
 
 
 class InvalidInputError(BracewrightError, ValueError):
-    """An argument is out of range, of the wrong length or shape, or makes no sense; the message says what is allowed."""
+    """An argument is out of range, of the wrong length, or makes no sense; the message says what is allowed."""
 
 
 class ReadingsError(BracewrightError, ValueError):

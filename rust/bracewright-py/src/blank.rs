@@ -7,7 +7,8 @@ use crate::brace::PyBrace;
 use crate::convert::{MM, deg, gpa, maybe_g, maybe_gpa, mm};
 use crate::error::Result;
 use crate::profile::PyProfile;
-use crate::rig::{PyExpected, PyReading, PyRig};
+use crate::reading::{PyExpected, PyReading};
+use crate::rig::PyRig;
 use crate::value::{Shown, getters, html, short, value};
 use crate::wood::{PyPlaneStiffness, PyWood};
 

@@ -14,6 +14,9 @@ use crate::rig::PyRig;
 use crate::section::PySection;
 use crate::value::{Shown, frame, getters, html, record, short, value};
 
+/// A fresh numpy array.
+type Column<'py> = Bound<'py, PyArray1<f64>>;
+
 record! {
     /// The section's numbers along the brace as drawn, one value a station.
     PyAlongBrace, "AlongBrace", AlongBrace {
@@ -106,7 +109,7 @@ impl PyBrace {
     }
 
     /// Evenly spaced stations from end to end, mm.
-    fn stations_mm<'py>(&self, py: Python<'py>, count: usize) -> Bound<'py, PyArray1<f64>> {
+    fn stations_mm<'py>(&self, py: Python<'py>, count: usize) -> Column<'py> {
         PyArray1::from_vec(py, self.0.stations_mm(count.min(1_000_000)))
     }
 
@@ -117,7 +120,7 @@ impl PyBrace {
     }
 
     /// EI of the drawing at each station, N m2. What works there is in working(): a short peak lends less than it shows.
-    fn ei_n_m2<'py>(&self, py: Python<'py>, x_mm: &Bound<'py, PyAny>) -> Result<Bound<'py, PyArray1<f64>>> {
+    fn ei_n_m2<'py>(&self, py: Python<'py>, x_mm: &Bound<'py, PyAny>) -> Result<Column<'py>> {
         let x = MM.list("x_mm", x_mm)?;
         let ei = py.detach(|| self.0.drawn(&x))?.ei_n_m2;
         Ok(PyArray1::from_vec(py, ei))
@@ -131,7 +134,7 @@ impl PyBrace {
         py: Python<'py>,
         x_mm: &Bound<'py, PyAny>,
         moment_n_m: &Bound<'py, PyAny>,
-    ) -> Result<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>)> {
+    ) -> Result<(Column<'py>, Column<'py>)> {
         let (crest, glue) = self.0.stress_mpa(&MM.list("x_mm", x_mm)?, &N_M.list("moment_n_m", moment_n_m)?)?;
         Ok((PyArray1::from_vec(py, crest), PyArray1::from_vec(py, glue)))
     }

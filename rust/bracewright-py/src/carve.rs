@@ -12,7 +12,8 @@ use crate::brace::PyBrace;
 use crate::convert::{MM, maybe_mm, mm};
 use crate::error::Result;
 use crate::goal::PyGoal;
-use crate::rig::{PyExpected, PyRig};
+use crate::reading::PyExpected;
+use crate::rig::PyRig;
 use crate::value::{Shown, frame, getters, html, record, short, value};
 
 /// One pass of a plan: what is done, where, how deep, grams off and grams left, and the brace after it.

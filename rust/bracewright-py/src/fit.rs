@@ -9,7 +9,8 @@ use crate::brace::PyBrace;
 use crate::convert::{MM, N, maybe_mm, mm, mm_per_n, words};
 use crate::error::Result;
 use crate::goal::PyGoal;
-use crate::rig::{PyReading, PyRig};
+use crate::reading::PyReading;
+use crate::rig::PyRig;
 use crate::value::{ToPython, record};
 
 fn outcome_word(outcome: Outcome) -> &'static str {

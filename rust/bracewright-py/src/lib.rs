@@ -1,5 +1,10 @@
-//! The Python face of bracewright: convert, call one core function, convert back. A file here is the twin of the core file
-//! of the same name; its classes are frozen one-field wrappers of the core's values.
+//! The Python face of bracewright: convert, call one core function, convert back.
+//!
+//! A file here is the twin of the core file of the same name; its classes are frozen one-field wrappers of the core's
+//! values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
+//! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
+//! `from_py_with = mm` and its like, arrays by `MM.list("x_mm", x_mm)`; long work runs in `py.detach`. Then name it in
+//! the module below, in `_core.pyi`, in `__init__.py` and among the values of tests/test_values.py.
 
 mod convert;
 mod error;
@@ -17,7 +22,10 @@ mod section;
 
 mod carve;
 mod goal;
+mod reading;
 mod rig;
+
+mod advice;
 
 mod bench;
 mod fit;
@@ -27,7 +35,8 @@ mod many;
 mod _core {
     #[pymodule_export]
     use super::{
-        bench::{PyAdvice, PyBench, PyEntry, PyEstimate, PyNextStep, PyPosterior, PyWindow},
+        advice::{PyAdvice, PyEstimate, PyPosterior, PyWindow},
+        bench::{PyBench, PyEntry, PyNextStep},
         bend::{PyBend, PyFrequencies, PyLoad, PySupport, PyWorking},
         blank::PyBlank,
         brace::{PyAlongBrace, PyBrace},
@@ -40,7 +49,8 @@ mod _core {
             rh_for_emc_percent, shear_free_factor, slope_of_grain_factor,
         },
         profile::{PyProfile, PyScallop, PyShapeChecks},
-        rig::{PyBar, PyCalibration, PyExpected, PyModulusEstimate, PyReading, PyReadingRow, PyRig, PyShare, read_readings},
+        reading::{PyExpected, PyModulusEstimate, PyReading, PyReadingRow, PyShare, read_readings},
+        rig::{PyBar, PyCalibration, PyRig},
         section::{PySection, PySectionNumbers},
         units::{PyInches64, inches_64, parse_force_n, parse_length_mm, parse_mass_g},
         wood::{PyFigure, PyPlaneStiffness, PyWood},

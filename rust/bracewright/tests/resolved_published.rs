@@ -3,7 +3,7 @@
 //! Two 3-D results (source: CalculiX 2.20, quadratic hexahedra, made for this project, mesh error below 0.01 %; standing:
 //! secondary, as given with the task), and the independent plane-stress solution of `tests/oracles` (scikit-fem, mesh error
 //! stored with each case and below 0.02 %), on the same shapes.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::panic)]
 
 use bracewright::mechanics::modes;
 use bracewright::mechanics::pieces::Pieces;

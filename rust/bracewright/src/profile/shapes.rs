@@ -194,7 +194,11 @@ pub(crate) fn end_ramp(crest: &Pieces, length: f64, height: f64, blend: Blend, a
                 )));
             }
             let r = (length * length + d * d) / (2.0 * d);
-            Box::new(move |u: f64| ((r * r - ((1.0 - u) * length).powi(2)).max(0.0).sqrt() - r + d) / d)
+            // written without the difference of two large numbers
+            Box::new(move |u: f64| {
+                let y = (1.0 - u) * length;
+                1.0 - y * y / (r + (r * r - y * y).max(0.0).sqrt()) / d
+            })
         }
     } else {
         let p = ramp(blend);
@@ -228,7 +232,7 @@ fn half_scallop(shape: ScallopShape, depth: f64, half_length: f64) -> Pieces {
             let r = (half_length * half_length + depth * depth) / (2.0 * depth);
             Pieces::fit(&[-1.0, 1.0], 1e-14, |t| {
                 let x = 0.5 * (1.0 - t) * half_length;
-                ((r * r - x * x).max(0.0).sqrt() - r + depth) / depth
+                1.0 - x * x / (r + (r * r - x * x).max(0.0).sqrt()) / depth
             })
         }
     }
