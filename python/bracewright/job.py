@@ -311,7 +311,7 @@ def _decimal(place: str, name: str, text: str) -> float:
 def _replay(bench: Bench, path: Path) -> Bench:
     """Every line of a log in turn: `cap`, `reading` or `pass`, with what was weighed and read."""
     for place, row in _rows(path, ("step",)):
-        given = {k: _decimal(place, k, v) for k, v in row.items() if k != "step" and v}
+        given: dict[str, Any] = {k: _decimal(place, k, v) for k, v in row.items() if k != "step" and v}
         unknown = given.keys() - {"aimed_mm", "shavings_g", "deflection_mm", "brace_g"}
         if unknown:
             known = "aimed_mm, shavings_g, deflection_mm, brace_g"

@@ -122,6 +122,8 @@ def plot_readings(
     if goal.unit != "mm":
         message = f"the goal is in {goal.unit}; readings are drawn against the window of a reading, in mm"
         raise ValueError(message)
+    from matplotlib.ticker import MaxNLocator
+
     ax = _axes(ax)
     step = np.arange(len(expected))
     mean = np.array([e.deflection_mm for e in expected], dtype=float)
@@ -135,7 +137,7 @@ def plot_readings(
     if read:
         at, mm, u_mm = (np.array(v, dtype=float) for v in zip(*read, strict=True))
         ax.errorbar(at, mm, yerr=_BAND * u_mm, fmt="o", color="black", capsize=4, label="read")
-    ax.xaxis.get_major_locator().set_params(integer=True)
+    ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     ax.set(xlabel="steps of the plan done (0: as it stands)", ylabel="reading, mm", title="Readings against the window")
     ax.legend(frameon=False)
     return ax

@@ -354,9 +354,11 @@ impl Pieces {
             ends.extend(roots);
             ends.push(1.0);
             for w in ends.windows(2) {
-                let mid = 0.5 * (w[0] + w[1]);
-                let from = if keep_self(diff.at(mid)) { &p.polys[i] } else { &q.polys[i] };
-                out.polys.push(from.rebased(mid, 0.5 * (w[1] - w[0])));
+                let (mid, half) = (0.5 * (w[0] + w[1]), 0.5 * (w[1] - w[0]));
+                // three places: the curves may touch at one of them without crossing
+                let d = diff.at(mid - 0.61 * half) + diff.at(mid) + diff.at(mid + 0.37 * half);
+                let from = if keep_self(d) { &p.polys[i] } else { &q.polys[i] };
+                out.polys.push(from.rebased(mid, half));
                 out.breaks.push(if w[1] == 1.0 { b } else { 0.5 * (a + b) + 0.5 * (b - a) * w[1] });
             }
         }
