@@ -140,6 +140,8 @@ impl From<Profile> for Stored {
 pub const MOST_SCALLOPS: usize = 4;
 /// Longest brace taken, mm: beyond it a unit has been mistaken.
 pub const LONGEST_MM: f64 = 2000.0;
+/// Stations closer than this are one station written twice, mm.
+const CLOSEST_MM: f64 = 1e-4;
 /// Tallest brace taken, mm.
 pub const TALLEST_MM: f64 = 200.0;
 
@@ -632,6 +634,17 @@ fn at_breaks(crest: &Pieces) -> ((f64, f64), (f64, f64)) {
 fn stations(at: &str, at_mm: &[f64], height: &str, height_mm: &[f64]) -> Result<()> {
     same_length(at, at_mm.len(), height, height_mm.len())?;
     increasing(at, at_mm, "mm", 2)?;
+    if let Some(k) = at_mm.windows(2).position(|w| w[1] - w[0] < CLOSEST_MM) {
+        return Err(Error::BadList {
+            name: at.into(),
+            problem: format!(
+                "has values {k} and {} at {} mm, closer than {} mm; leave one of them out",
+                k + 1,
+                number(at_mm[k]),
+                number(CLOSEST_MM)
+            ),
+        });
+    }
     if at_mm[0] != 0.0 {
         return Err(Error::OutOfRange {
             quantity: format!("{at}[0]"),
@@ -641,7 +654,7 @@ fn stations(at: &str, at_mm: &[f64], height: &str, height_mm: &[f64]) -> Result<
         });
     }
     for (i, h) in height_mm.iter().enumerate() {
-        not_negative(&format!("{height}[{i}]"), *h, "mm")?;
+        within(&format!("{height}[{i}]"), *h, "mm", 0.0, TALLEST_MM)?;
     }
     Ok(())
 }

@@ -18,8 +18,8 @@ fn rows(prefix: &str) -> Vec<Row> {
     for r in csv::Reader::from_path(path).unwrap().records() {
         let r = r.unwrap();
         if r[0].starts_with(prefix) {
-            let (value, tolerance) = (r[2].parse().unwrap(), r[3].parse().unwrap());
-            out.push(Row { id: r[0].into(), inputs: r[1].into(), value, tolerance, standing: r[5].into() });
+            let (value, tolerance) = (r[3].parse().unwrap(), r[4].parse().unwrap());
+            out.push(Row { id: r[0].into(), inputs: r[2].into(), value, tolerance, standing: r[6].into() });
         }
     }
     assert!(!out.is_empty(), "no rows of {prefix}");

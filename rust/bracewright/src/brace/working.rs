@@ -40,10 +40,11 @@ impl Brace {
 
     /// Working stiffness at each station: the couples are applied as linear stress at the outermost sections of at least
     /// 6 % of the greatest height, and the rate of turn of the best-fit plane (least squares over the area) is the mean
-    /// over `window_mm` about the station. Its double integral gives back the deflection under that bending.
+    /// over `window_mm` (0.1 to the length) about the station. Its double integral gives back the deflection under that bending.
     pub fn working(&self, x_mm: &[f64], window_mm: f64) -> Result<Working> {
         self.profile.on_brace("x_mm", x_mm)?;
-        crate::error::positive("window_mm", window_mm, "mm")?;
+        // a shorter window would divide rounding by rounding
+        crate::error::within("window_mm", window_mm, "mm", 0.1, self.length_mm())?;
         let drawn = self.along(x_mm)?.ei_n_m2;
         let mut best = self.working_at(x_mm, window_mm, self.resolution(0))?;
         let far = |a: &[f64], b: &[f64]| {

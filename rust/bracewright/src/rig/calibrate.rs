@@ -12,9 +12,9 @@ pub struct Bar {
     pub modulus_gpa: f64,
     /// Poisson ratio, for its shear modulus.
     pub poisson: f64,
-    /// Width, mm.
+    /// Width, mm, 0.1 to 500.
     pub width_mm: f64,
-    /// Height, mm.
+    /// Height, mm, 0.1 to 500.
     pub height_mm: f64,
     /// Relative standard uncertainty of its stiffness (3 times that of the height is usually the most of it).
     pub u_stiffness: f64,
@@ -41,8 +41,9 @@ impl Bar {
     pub fn new(modulus_gpa: f64, poisson: f64, width_mm: f64, height_mm: f64, u_stiffness: f64) -> Result<Self> {
         within("modulus_gpa", modulus_gpa, "GPa", 1.0, 1000.0)?;
         within("poisson", poisson, "", 0.0, 0.5)?;
-        positive("width_mm", width_mm, "mm")?;
-        positive("height_mm", height_mm, "mm")?;
+        // a bar thinner than a hair or thicker than an arm is a unit mistaken
+        within("width_mm", width_mm, "mm", 0.1, 500.0)?;
+        within("height_mm", height_mm, "mm", 0.1, 500.0)?;
         within("u_stiffness", u_stiffness, "", 0.0, 0.5)?;
         Ok(Self { modulus_gpa, poisson, width_mm, height_mm, u_stiffness })
     }
@@ -75,7 +76,7 @@ impl Rig {
             return Err(Error::BadList { name: "readings".into(), problem: "is empty; read at least one bar".into() });
         }
         for (i, (_, load, d)) in readings.iter().enumerate() {
-            positive(&format!("load_n of bar reading {}", i + 1), *load, "N")?;
+            within(&format!("load_n of bar reading {}", i + 1), *load, "N", 1e-3, super::HEAVIEST_N)?;
             finite(&format!("deflection_mm of bar reading {}", i + 1), *d, "mm")?;
             positive(&format!("deflection_mm of bar reading {}", i + 1), *d, "mm")?;
         }

@@ -38,7 +38,8 @@ impl Rig {
     }
 
     /// A reading from repeats, one list a seat (the brace taken off between lists). One figure that stands off the rest
-    /// of its seat by more than five times the gauge's repeat is left out of the mean and kept to be printed.
+    /// of its seat by more than five times the gauge's repeat is left out of the mean and kept to be printed; a seat most
+    /// of whose figures stand off one another is refused.
     pub fn readings(&self, seats: &[Vec<f64>]) -> Result<Reading> {
         if seats.is_empty() || seats.iter().all(Vec::is_empty) {
             return Err(Error::BadList { name: "deflection_mm".into(), problem: "is empty; give at least one reading".into() });
@@ -55,6 +56,13 @@ impl Rig {
             let median = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
             let reach = 5.0 * self.gauge().repeat_mm.max(self.gauge().resolution_mm);
             let (kept, out): (Vec<f64>, Vec<f64>) = seat.iter().partition(|d| seat.len() < 3 || (**d - median).abs() <= reach);
+            if 2 * kept.len() < seat.len() {
+                return Err(Error::Refused(format!(
+                    "the readings of deflection_mm[{i}], from {} to {} mm, do not agree with one another; one may stand off the rest, not most of them: seat the brace again and read again",
+                    number(sorted[0]),
+                    number(sorted[sorted.len() - 1])
+                )));
+            }
             most = most.max(kept.len());
             left_out.extend(out);
             means.push(kept.iter().sum::<f64>() / kept.len() as f64);

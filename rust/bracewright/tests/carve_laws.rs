@@ -1,0 +1,189 @@
+//! Passes: cuts inside cuts that add up to the whole, and what bounds them.
+
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use bracewright::{
+    Blank, Blend, Brace, CapRise, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, Wood, Zone, plan_passes,
+};
+use proptest::prelude::*;
+
+/// A blank measured at uneven stations, at least 15 high, and a target at most 14.5 high.
+fn job() -> impl Strategy<Value = (Brace, Brace)> {
+    (
+        prop::collection::vec(15.0..17.5_f64, 6),
+        prop::sample::select(ScallopShape::ALL.to_vec()),
+        (85.0..150.0_f64, 30.0..60.0_f64, 30.0..50.0_f64, 0.0..7.0_f64),
+        (260.0..330.0_f64, 30.0..60.0_f64, 30.0..60.0_f64, 0.0..7.0_f64),
+        10.0..14.5_f64,
+        0..4_usize,
+    )
+        .prop_map(|(h, shape, a, b, top, section)| {
+            let wood = Wood::published("Sitka spruce").unwrap();
+            let start = Profile::measured(&[0.0, 60.0, 130.0, 260.0, 350.0, 420.0], &h).unwrap();
+            let blank = Blank::shaped(&wood, start, 8.0, Some(23.0)).unwrap();
+            let s = |v: (f64, f64, f64, f64)| Scallop { at_mm: v.0, left_mm: v.1, right_mm: v.2, depth_mm: v.3, shape };
+            let target = Profile::straight(420.0, top)
+                .unwrap()
+                .with_ends(20.0, 2.0, Blend::Cosine)
+                .unwrap()
+                .with_scallops(&[s(a), s(b)])
+                .unwrap();
+            let section = match section {
+                0 => Section::rectangle(),
+                1 => Section::parabolic_cap(CapRise::Mm(4.0)).unwrap(),
+                2 => Section::rounded_cap(CapRise::Mm(6.0)).unwrap(),
+                _ => Section::triangular_cap(CapRise::OfHeight(0.3)).unwrap(),
+            };
+            let target = Brace::new(&blank, &target, &section).unwrap();
+            (Brace::uncarved(&blank), target)
+        })
+}
+
+fn heights(b: &Brace, x: &[f64]) -> Vec<f64> {
+    b.profile().height_mm(x).unwrap()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Passes add up to the whole in grams and end exactly on the target; each lies inside the one before, is no deeper
+    /// than allowed, and never adds EI.
+    #[test]
+    fn passes_add_up((start, target) in job(), deepest in 0.3..2.0_f64) {
+        let plan = plan_passes(&start, &target, &PlanOptions::new(deepest)).unwrap();
+        let whole = start.mass_g().unwrap() - target.mass_g().unwrap();
+        let sum: f64 = plan.passes.iter().map(|p| p.grams_off).sum();
+        prop_assert!((sum - whole).abs() < 1e-9, "{sum} {whole}");
+        prop_assert!((plan.grams_off() - whole).abs() < 1e-9);
+        let x: Vec<f64> = (0..=420).map(f64::from).collect();
+        let mut before = start.clone();
+        for p in &plan.passes {
+            prop_assert!(p.grams_off >= -1e-9 && p.deepest_mm <= deepest + 1e-9);
+            prop_assert!((p.grams_left - p.after.mass_g().unwrap()).abs() < 1e-12);
+            for (a, b) in heights(&p.after, &x).iter().zip(heights(&before, &x)) {
+                prop_assert!(*a <= b + 1e-10 && b - a <= deepest + 1e-9, "{a} {b}");
+            }
+            for (a, b) in p.after.ei_n_m2(&x).unwrap().iter().zip(before.ei_n_m2(&x).unwrap()) {
+                prop_assert!(*a <= b * (1.0 + 1e-9) + 1e-12);
+            }
+            for s in &p.stations {
+                prop_assert!((s.before_mm - s.after_mm - s.depth_mm).abs() < 1e-10 && s.ei_left <= 1.0 && s.ei_left >= 0.0);
+            }
+            before = p.after.clone();
+        }
+        let last = plan.passes.last().unwrap();
+        prop_assert_eq!(last.after.profile().crest(), plan.end.profile().crest());
+        for (a, b) in heights(&last.after, &x).iter().zip(heights(&target, &x)) {
+            prop_assert!((a - b).abs() < 1e-10, "{a} {b}");
+        }
+        prop_assert_eq!(last.after.section(), target.section());
+        prop_assert!(plan.notes.is_empty());
+        // half of the depth in one step is half of the passes
+        let d = plan.whole_depth_mm();
+        prop_assert!((plan.at_depth(d).unwrap().mass_g().unwrap() - target.mass_g().unwrap()).abs() < 1e-9);
+        let (m1, m2) = (plan.at_depth(0.3 * d).unwrap().mass_g().unwrap(), plan.at_depth(0.6 * d).unwrap().mass_g().unwrap());
+        prop_assert!(m1 >= m2 - 1e-10);
+    }
+
+    /// Finer passes end where coarser ones do.
+    #[test]
+    fn the_number_of_passes_does_not_matter((start, target) in job(), a in 0.4..1.0_f64, b in 1.0..3.0_f64) {
+        let run = |d: f64| plan_passes(&start, &target, &PlanOptions::new(d)).unwrap();
+        let (p, q) = (run(a), run(b));
+        prop_assert!(p.passes.len() >= q.passes.len());
+        prop_assert!((p.grams_off() - q.grams_off()).abs() < 1e-9);
+        prop_assert_eq!(p.end.profile().crest(), q.end.profile().crest());
+    }
+
+    /// Untouched stretches stay, floors hold, tools leave what they cannot reach, and every limit only leaves more wood.
+    #[test]
+    fn limits((start, target) in job(), floor in 3.0..12.0_f64, zone in 60.0..340.0_f64, r in 20.0..200.0_f64) {
+        let mut o = PlanOptions::new(1.0);
+        let free = plan_passes(&start, &target, &o).unwrap();
+        o.smallest_safe_height_mm = Some(floor);
+        o.untouched = vec![Zone { start_mm: zone, end_mm: zone + 30.0 }];
+        o.gouge_radius_mm = Some(r);
+        let plan = plan_passes(&start, &target, &o).unwrap();
+        let x: Vec<f64> = (0..=840).map(|k| 0.5 * f64::from(k)).collect();
+        let (s, e, t) = (heights(&start, &x), heights(&plan.end, &x), heights(&free.end, &x));
+        for i in 0..x.len() {
+            prop_assert!(e[i] >= t[i] - 1e-9 && e[i] <= s[i] + 1e-9, "at {}: {} {} {}", x[i], e[i], t[i], s[i]);
+            if x[i] > zone + 1e-6 && x[i] < zone + 30.0 - 1e-6 {
+                prop_assert!((e[i] - s[i]).abs() < 1e-9);
+            }
+            if x[i] >= 20.0 + 1e-6 && x[i] <= 400.0 - 1e-6 {
+                prop_assert!(e[i] >= floor.min(s[i]) - 1e-9);
+            }
+        }
+        prop_assert!(plan.end.mass_g().unwrap() >= free.end.mass_g().unwrap() - 1e-9);
+    }
+
+    /// A plan of the mirrored job is the mirrored plan.
+    #[test]
+    fn mirrors((start, target) in job()) {
+        let o = PlanOptions::new(1.0);
+        let p = plan_passes(&start, &target, &o).unwrap();
+        let q = plan_passes(&start.mirrored().unwrap(), &target.mirrored().unwrap(), &o).unwrap();
+        prop_assert_eq!(p.passes.len(), q.passes.len());
+        for (a, b) in p.passes.iter().zip(&q.passes) {
+            prop_assert!((a.grams_off - b.grams_off).abs() < 1e-8);
+            prop_assert!((a.deepest_mm - b.deepest_mm).abs() < 1e-8);
+        }
+    }
+}
+
+/// Readings rise from pass to pass: each pass softens. The stiffness lost, summed over a fine map, is an even layer's.
+#[test]
+fn readings_rise_and_places_sum_to_a_layer() {
+    let blank = common::stick();
+    let p = Profile::straight(420.0, 15.0)
+        .unwrap()
+        .with_scallop(110.0, 100.0, 6.0, ScallopShape::Cosine)
+        .unwrap()
+        .with_scallop(310.0, 100.0, 6.0, ScallopShape::Cosine)
+        .unwrap();
+    let target = Brace::new(&blank, &p, &Section::rectangle()).unwrap();
+    let rig = Rig::three_point(380.0, 19.6).unwrap();
+    let plan = plan_passes(&Brace::uncarved(&blank), &target, &PlanOptions::new(2.0)).unwrap();
+    let d: Vec<f64> = plan.readings(&rig).unwrap().iter().map(|e| e.deflection_mm).collect();
+    assert!(d.windows(2).all(|w| w[1] > w[0]), "{d:?}");
+    let map = target.sensitivity(&rig, 30).unwrap();
+    let sum: f64 = map.percent_per_mm.iter().sum();
+    let step = 0.01;
+    let lower = Brace::new(&blank, &p.with_height(15.0 - step).unwrap(), &Section::rectangle()).unwrap();
+    let higher = Brace::new(&blank, &p.with_height(15.0 + step).unwrap(), &Section::rectangle()).unwrap();
+    let c = |b: &Brace| rig.compliance_mm_per_n(b).unwrap().0;
+    let whole = 100.0 * (c(&lower).ln() - c(&higher).ln()) / (2.0 * step);
+    // the two half places at the very ends belong to no bump; nothing is there to lose
+    assert!((sum / whole - 1.0).abs() < 0.005, "{sum} {whole}");
+    let grams: f64 = map.grams_per_mm.iter().sum();
+    let layer = (higher.mass_g().unwrap() - lower.mass_g().unwrap()) / (2.0 * step);
+    assert!(grams < layer && grams > 0.96 * layer, "{grams} {layer}");
+}
+
+/// What cannot be is refused in words.
+#[test]
+fn refusals() {
+    let blank = common::stick();
+    let start = Brace::uncarved(&blank);
+    let target = Brace::new(&blank, &Profile::straight(420.0, 12.0).unwrap(), &Section::rectangle()).unwrap();
+    let err = |s: &Brace, t: &Brace, o: &PlanOptions| plan_passes(s, t, o).unwrap_err().to_string();
+    assert!(err(&target, &start, &PlanOptions::new(1.0)).contains("takes wood away"));
+    for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        assert!(err(&start, &target, &PlanOptions::new(bad)).contains("max_depth_mm"));
+    }
+    assert!(err(&start, &target, &PlanOptions::new(1e-6)).contains("max_depth_mm"));
+    let mut o = PlanOptions::new(1.0);
+    o.untouched = vec![Zone { start_mm: 50.0, end_mm: 40.0 }];
+    assert!(err(&start, &target, &o).contains("untouched"));
+    o.untouched = vec![];
+    o.gouge_radius_mm = Some(-3.0);
+    assert!(err(&start, &target, &o).contains("gouge_radius_mm"));
+    o.gouge_radius_mm = None;
+    o.stations_mm = vec![0.0, 500.0];
+    assert!(err(&start, &target, &o).contains("stations_mm"));
+    let other = Blank::new(blank.wood(), 400.0, 8.0, 17.0, None).unwrap();
+    assert!(!err(&start, &Brace::uncarved(&other), &PlanOptions::new(1.0)).is_empty());
+}
