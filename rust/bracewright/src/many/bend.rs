@@ -49,7 +49,7 @@ impl Rule {
 
 impl Lot {
     /// Deflection per newton under a load midway between two supports `span_mm` apart, about the middle of each brace,
-    /// mm/N, by the section beam with shear. `points` Gauss points to a ramp, 4 to [`MOST_POINTS`].
+    /// mm/N, by the section beam with shear. `points` Gauss points to a ramp, 4 to 32.
     pub fn three_point_mm_per_n(&self, span_mm: &[f64], points: usize) -> Result<Vec<f64>> {
         let mut out = vec![0.0; self.len()];
         self.three_point_into(span_mm, points, &mut out)?;
