@@ -18,7 +18,7 @@ fn wood(e: f64, g: f64, density: f64) -> Wood {
 
 /// B-D198: the test standard's beam on the public rig, with the shortest pads it takes: a load spread over half a
 /// millimetre loses an eighth of that length of shear, which is 0.008 % of the sag. The rows themselves, to their own
-/// tolerance, are in `beam_published.rs`.
+/// tolerance, are in `bar_published.rs`.
 #[test]
 fn d198_rows_on_a_rig() {
     let row = |id: &str| {
