@@ -80,7 +80,7 @@ proptest! {
     }
 
     /// The rule of the resolved beam takes polynomials with the width as weight. `n` points in the body are exact to degree
-    /// 2n - 1; the n + 2 of the cap stand in the root of the distance from the crest, so for a width that goes as a half
+    /// 2n - 1; those of the cap stand in the root of the distance from the crest, so for a width that goes as a half
     /// power p they are exact to degree n + 1 - p; widths in between are met to 2e-5 up to there.
     #[test]
     fn rule_takes_polynomials(o in outline(), h in 1.0..30.0_f64, n in 4_usize..9, a in 0.0..1.0_f64) {

@@ -3,6 +3,9 @@
 use crate::mechanics::pieces::Pieces;
 use crate::mechanics::quadrature::{gauss, integrate, merge_breaks};
 
+/// Points taken in a cap whose exponent is no half-integer: 1e-6 of the section's numbers.
+const MOST_CAP_POINTS: usize = 20;
+
 /// How a cap narrows from its base to the crest, w(y) over 0 <= y <= c.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub enum Cap {
@@ -125,7 +128,7 @@ impl Outline {
         if low <= 0.0 && high >= h { self.whole(h) } else { self.below(high, h).minus(self.below(low, h)) }
     }
 
-    /// Heights `z` and weights (width times dz) of a rule with `n` points in the body and `n + 2` in the cap, for the
+    /// Heights `z` and weights (width times dz) of a rule with `n` points in the body and at least `n + 2` in the cap, for the
     /// slice between `low` and `high`; appended to `out`.
     pub fn rule(&self, low: f64, high: f64, h: f64, n: usize, out: &mut Vec<(f64, f64)>) {
         let c = self.rise(h);
@@ -146,7 +149,12 @@ impl Outline {
         if high > start && c > 0.0 {
             // u = 1 - y/c = s^2 takes the root out of the crest
             let (s0, s1) = (((h - high) / c).max(0.0).sqrt(), ((h - start) / c).min(1.0).sqrt());
-            let (t, w) = gauss(n + 2);
+            let (t, w) = gauss(match cap {
+                Cap::Rounded => n + 2,
+                // a half power is a polynomial in s, and p more points keep it exact; any other has a weak end at the crest
+                Cap::Power(p) if (2.0 * p).fract() == 0.0 => n + 2 + p.ceil() as usize,
+                Cap::Power(_) => MOST_CAP_POINTS.max(n + 2),
+            });
             for (t, w) in t.iter().zip(w) {
                 let s = s0 + (s1 - s0) * t;
                 let width = match cap {
