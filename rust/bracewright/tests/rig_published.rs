@@ -193,3 +193,17 @@ fn reading_and_modulus_are_inverse() {
         assert!(foreign.compared(&rig.reading(0.7).unwrap(), &brace).is_err());
     }
 }
+
+/// A support at the very end stays at the end: a straight stick over its whole length reads as the closed form says (Wood
+/// Handbook Eq. 9-2, formula confirmed in a stored copy), for the pads asked for as for narrow ones.
+#[test]
+fn a_pad_at_the_end_does_not_shorten_the_span() {
+    let wood = bracewright::Wood::published("Sitka spruce").unwrap();
+    let blank = bracewright::Blank::new(&wood, 400.0, 8.0, 16.0, None).unwrap();
+    let brace = bracewright::Brace::uncarved(&blank);
+    let (e, g) = (1000.0 * wood.modulus_l_gpa(), 1000.0 * wood.shear_lt_gpa());
+    let (b, h, l) = (8.0, 16.0_f64, 400.0_f64);
+    let want = l.powi(3) / (4.0 * e * b * h.powi(3)) + 1.2 * l / (4.0 * g * b * h);
+    let got = bracewright::Rig::three_point(400.0, 20.0).unwrap().section_compliance_mm_per_n(&brace).unwrap();
+    assert!((got / want - 1.0).abs() < 3e-3, "{got} {want}");
+}

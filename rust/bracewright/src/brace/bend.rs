@@ -16,6 +16,13 @@ pub(crate) const ELEMENT_PER_HEIGHT: f64 = 0.75;
 /// Relative discretisation error above which the beam is resolved further.
 pub(crate) const TOLERANCE: f64 = 1e-3;
 
+/// Half a pad that is left at the very end of a brace, mm.
+const SMALLEST_HALF_PAD_MM: f64 = 0.25;
+
+/// Slope of the crest from which on every answer is resolved one step finer: tan of 25 degrees. The ordinary step is 2 %
+/// off on walls of 40 degrees.
+const STEEP: f64 = 0.466;
+
 /// A downward force spread over a pad.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Load {
@@ -78,14 +85,15 @@ pub(crate) struct Resolution {
 }
 
 impl Brace {
-    /// Resolution at which answers are given: 0 ordinary, -1 coarser, 1 finer.
+    /// Resolution at which answers are given: 0 ordinary, -1 coarser, 1 finer; each one step finer on a steep brace.
     pub(crate) fn resolution(&self, step: i32) -> Resolution {
-        let tallest = self.profile.crest().extremes(0.0, self.length_mm()).1.1;
-        let size = ELEMENT_PER_HEIGHT * tallest;
-        match step {
+        let crest = self.profile.crest();
+        let size = ELEMENT_PER_HEIGHT * crest.extremes(0.0, self.length_mm()).1.1;
+        match step + i32::from(crest.steepest() > STEEP) {
             ..=-1 => Resolution { degrees: Degrees { along: 4, across: 3, order: 4 }, element_mm: 1.6 * size },
             0 => Resolution { degrees: Degrees::ORDINARY, element_mm: size },
-            _ => Resolution { degrees: Degrees::FINER, element_mm: 0.5 * size },
+            1 => Resolution { degrees: Degrees::FINER, element_mm: 0.5 * size },
+            _ => Resolution { degrees: Degrees::FINER, element_mm: 0.3 * size },
         }
     }
 
@@ -152,9 +160,12 @@ impl Brace {
         self.profile.on_brace("at_mm", at_mm)
     }
 
-    /// Part of a pad that lies on the brace.
-    fn clipped(&self, x: f64, pad: f64) -> (f64, f64) {
-        ((x - 0.5 * pad).max(0.0), (x + 0.5 * pad).min(self.length_mm()))
+    /// A pad on the brace: near an end it shrinks evenly about its middle, so that its force stays where it was asked for;
+    /// at the very end a quarter of a millimetre is left.
+    pub(crate) fn pad_on(&self, x: f64, pad: f64) -> (f64, f64) {
+        let l = self.length_mm();
+        let half = (0.5 * pad).min(x).min(l - x).max(SMALLEST_HALF_PAD_MM.min(0.5 * pad));
+        ((x - half).max(0.0), (x + half).min(l))
     }
 
     /// The section beam alone: deflections (mm) and moments (N m).
@@ -165,7 +176,7 @@ impl Brace {
         let loads: Vec<_> = loads
             .iter()
             .map(|l| {
-                let (a, b) = self.clipped(l.x_mm, l.pad_mm);
+                let (a, b) = self.pad_on(l.x_mm, l.pad_mm);
                 section_beam::Load::spread(a, b, l.force_n)
             })
             .collect();
@@ -173,7 +184,7 @@ impl Brace {
             .iter()
             .map(|s| match *s {
                 Support::Pad { x_mm, pad_mm, give_mm_per_n } => {
-                    let (a, b) = self.clipped(x_mm, pad_mm);
+                    let (a, b) = self.pad_on(x_mm, pad_mm);
                     section_beam::Support::Rest { x: 0.5 * (a + b), compliance: give_mm_per_n }
                 }
                 Support::Held { x_mm } => section_beam::Support::rest(x_mm),
@@ -222,7 +233,7 @@ impl Brace {
         let patches: Vec<Patch> = loads
             .iter()
             .map(|l| {
-                let (start, end) = self.clipped(l.x_mm, l.pad_mm);
+                let (start, end) = self.pad_on(l.x_mm, l.pad_mm);
                 lines.extend([start, end]);
                 Patch { start, end, face: l.face, force: l.force_n }
             })
@@ -231,7 +242,7 @@ impl Brace {
             .iter()
             .map(|s| match *s {
                 Support::Pad { x_mm, pad_mm, give_mm_per_n } => {
-                    let (a, b) = self.clipped(x_mm, pad_mm);
+                    let (a, b) = self.pad_on(x_mm, pad_mm);
                     lines.extend([a, b]);
                     Hold::Pad { x: 0.5 * (a + b), width: b - a, compliance: give_mm_per_n }
                 }

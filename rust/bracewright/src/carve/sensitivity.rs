@@ -43,12 +43,11 @@ impl Brace {
         }
         let (loads, supports, at) = rig.on(self, 0.0)?;
         let l = self.length_mm();
-        let clip = |x: f64, pad: f64| ((x - 0.5 * pad).max(0.0), (x + 0.5 * pad).min(l));
         let mut lines = vec![at];
         let patches: Vec<Patch> = loads
             .iter()
             .map(|q| {
-                let (start, end) = clip(q.x_mm, q.pad_mm);
+                let (start, end) = self.pad_on(q.x_mm, q.pad_mm);
                 lines.extend([start, end]);
                 Patch { start, end, face: q.face, force: q.force_n }
             })
@@ -57,7 +56,7 @@ impl Brace {
             .iter()
             .map(|s| match *s {
                 crate::Support::Pad { x_mm, pad_mm, give_mm_per_n } => {
-                    let (a, b) = clip(x_mm, pad_mm);
+                    let (a, b) = self.pad_on(x_mm, pad_mm);
                     lines.extend([a, b]);
                     Hold::Pad { x: 0.5 * (a + b), width: b - a, compliance: give_mm_per_n }
                 }

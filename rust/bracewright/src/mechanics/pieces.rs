@@ -244,6 +244,18 @@ impl Pieces {
         (low, high)
     }
 
+    /// Steepest slope met at nine places of each piece, as a magnitude.
+    pub fn steepest(&self) -> f64 {
+        let mut most = 0.0_f64;
+        for (i, p) in self.polys.iter().enumerate() {
+            let half = 0.5 * (self.breaks[i + 1] - self.breaks[i]);
+            for k in 0..=8 {
+                most = most.max(p.slope(-1.0 + 0.25 * f64::from(k)).abs() / half);
+            }
+        }
+        most
+    }
+
     /// Extremes of piece `i` alone: at its ends as seen from inside it.
     pub fn extremes_of_piece(&self, i: usize) -> ((f64, f64), (f64, f64)) {
         Self { breaks: self.breaks[i..=i + 1].to_vec(), polys: vec![self.polys[i]] }.extremes(self.breaks[i], self.breaks[i + 1])
