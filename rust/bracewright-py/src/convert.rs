@@ -17,6 +17,7 @@ pub struct Kind {
     example: &'static str,
 }
 
+// The table makes both forms of every kind; a form that no argument uses yet is no mistake, hence the waivers.
 macro_rules! kinds {
     ($($kind:ident, $one:ident, $maybe:ident, $dimension:expr, $noun:literal, $unit:literal, $spelled:literal, $example:literal;)*) => {$(
         #[doc = concat!("Numbers that are ", $noun, " in ", $unit, ".")]

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::{Lot, Shape};
-use crate::error::{Error, Result, number, positive, within};
+use crate::error::{Error, Result, within};
 use crate::mechanics::blend::Ramp;
 use crate::mechanics::quadrature::gauss;
 use crate::mechanics::section_law::SectionLaw;
@@ -61,28 +61,7 @@ impl Lot {
         let n = self.len();
         crate::error::same_length("out", out.len(), "the lot", n)?;
         within("points", points as f64, "", 4.0, MOST_POINTS as f64)?;
-        if span_mm.len() != 1 && span_mm.len() != n {
-            return Err(Error::BadList {
-                name: "span_mm".into(),
-                problem: format!("has {} numbers; it takes one, or one for each of the {n} braces", span_mm.len()),
-            });
-        }
-        let span = |i: usize| if span_mm.len() == 1 { span_mm[0] } else { span_mm[i] };
-        for i in 0..n {
-            let s = span(i);
-            if !(s > 0.0 && s <= self.length_mm(i) * (1.0 + 1e-12)) {
-                positive("span_mm", s, "mm")?;
-                return Err(Error::OutOfRange {
-                    quantity: "span_mm".into(),
-                    value: s,
-                    unit: "mm",
-                    allowed: format!(
-                        "at most the length of brace {i}, {} mm: the supports must stand on it",
-                        number(self.length_mm(i))
-                    ),
-                });
-            }
-        }
+        let span = self.spans(span_mm)?;
         let ramps: Vec<Ramp> = match &self.shape {
             Shape::Points { blend, .. } => blend.iter().map(|b| b.odd()).collect(),
             Shape::Any(_) => vec![],

@@ -158,6 +158,34 @@ impl Lot {
         self.section.outline(least).map(|_| ())
     }
 
+    /// The span of each brace, from one for all or one a brace, once every support stands on its brace.
+    pub(crate) fn spans<'a>(&self, span_mm: &'a [f64]) -> Result<impl Fn(usize) -> f64 + Sync + use<'a>> {
+        let n = self.len();
+        if span_mm.len() != 1 && span_mm.len() != n {
+            return Err(Error::BadList {
+                name: "span_mm".into(),
+                problem: format!("has {} numbers; it takes one, or one for each of the {n} braces", span_mm.len()),
+            });
+        }
+        let span = move |i: usize| if span_mm.len() == 1 { span_mm[0] } else { span_mm[i] };
+        for i in 0..n {
+            let s = span(i);
+            if !(s > 0.0 && s <= self.length_mm(i) * (1.0 + 1e-12)) {
+                positive("span_mm", s, "mm")?;
+                return Err(Error::OutOfRange {
+                    quantity: "span_mm".into(),
+                    value: s,
+                    unit: "mm",
+                    allowed: format!(
+                        "at most the length of brace {i}, {} mm: the supports must stand on it",
+                        number(self.length_mm(i))
+                    ),
+                });
+            }
+        }
+        Ok(span)
+    }
+
     /// Number of braces.
     pub fn len(&self) -> usize {
         self.width_mm.len()

@@ -50,16 +50,8 @@ impl Lot {
         positive("max_depth_mm", rough.max_depth_mm, "mm")?;
         within("passes", rough.passes as f64, "", 1.0, MOST_PASSES as f64)?;
         let n = self.len();
-        if span_mm.len() != 1 && span_mm.len() != n {
-            return Err(Error::BadList {
-                name: "span_mm".into(),
-                problem: format!("has {} numbers; it takes one, or one for each of the {n} braces", span_mm.len()),
-            });
-        }
-        let span = |i: usize| if span_mm.len() == 1 { span_mm[0] } else { span_mm[i] };
+        let span = self.spans(span_mm)?;
         for i in 0..n {
-            positive("span_mm", span(i), "mm")?;
-            within("span_mm", span(i), "mm", 0.0, self.length_mm(i) * (1.0 + 1e-12))?;
             if let Shape::Points { height_mm, blend, .. } = &self.shape {
                 let k = blend.len() + 1;
                 for h in &height_mm[i * k..(i + 1) * k] {
