@@ -16,6 +16,7 @@ from ._core import (
     Brace,
     Calibration,
     CopyReport,
+    Drawn,
     Entry,
     Estimate,
     Expected,
@@ -69,6 +70,7 @@ from ._core import (
     section_dimension_for,
     shear_free_factor,
     slope_of_grain_factor,
+    threads,
     tolerance,
 )
 from .errors import BracewrightError, FitError, InvalidInputError, ReadingsError
@@ -90,6 +92,7 @@ __all__ = [
     "Calibration",
     "Cantilever",
     "CopyReport",
+    "Drawn",
     "Entry",
     "Estimate",
     "Expected",
@@ -148,5 +151,6 @@ __all__ = [
     "section_dimension_for",
     "shear_free_factor",
     "slope_of_grain_factor",
+    "threads",
     "tolerance",
 ]

@@ -1,5 +1,6 @@
 //! Twin of `brace`: what is drawn, weighed and checked. Bending and vibration are in `bend`.
 
+use bracewright::brace::Drawn;
 use bracewright::{AlongBrace, Brace};
 use numpy::PyArray1;
 use pyo3::prelude::*;
@@ -41,6 +42,21 @@ record! {
     }
 }
 frame!(PyAlongBrace);
+
+record! {
+    /// Height, area and stiffness along the brace as drawn, one value a station.
+    PyDrawn, "Drawn", Drawn {
+        /// Height of the crest above the glue face, mm.
+        height_mm;
+        /// Area, mm2.
+        area_mm2;
+        /// Second moment about the centroid, mm4.
+        i_centroid_mm4;
+        /// EI of the drawing about the centroid, N m2.
+        ei_n_m2;
+    }
+}
+frame!(PyDrawn);
 
 /// A brace: a blank, the profile it has or will have, and its section (a rectangle when left out).
 ///
@@ -117,6 +133,12 @@ impl PyBrace {
     fn along(&self, py: Python<'_>, x_mm: &Bound<'_, PyAny>) -> Result<PyAlongBrace> {
         let x = MM.list("x_mm", x_mm)?;
         Ok(PyAlongBrace(py.detach(|| self.0.along(&x))?))
+    }
+
+    /// Height, area, second moment and EI at each station: the quick form of along().
+    fn drawn(&self, py: Python<'_>, x_mm: &Bound<'_, PyAny>) -> Result<PyDrawn> {
+        let x = MM.list("x_mm", x_mm)?;
+        Ok(PyDrawn(py.detach(|| self.0.drawn(&x))?))
     }
 
     /// EI of the drawing at each station, N m2. What works there is in working(): a short peak lends less than it shows.

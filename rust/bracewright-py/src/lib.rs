@@ -39,11 +39,11 @@ mod _core {
         bench::{PyBench, PyEntry, PyNextStep},
         bend::{PyBend, PyFrequencies, PyLoad, PySupport, PyWorking},
         blank::PyBlank,
-        brace::{PyAlongBrace, PyBrace},
+        brace::{PyAlongBrace, PyBrace, PyDrawn},
         carve::{PyPass, PyPlan, PySensitivity, plan_passes, readings_svg},
         fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
         goal::PyGoal,
-        many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, tolerance},
+        many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, threads, tolerance},
         moisture::{
             at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
             rh_for_emc_percent, shear_free_factor, slope_of_grain_factor,

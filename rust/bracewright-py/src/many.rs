@@ -4,12 +4,12 @@ use bracewright::many::{AlongMany, Lot, ManyPasses, RoughCarving, USUAL_SHEAR_RA
 use bracewright::tolerance::{Spreads, Tolerance, tolerance as drawn};
 use bracewright::{Error, Section};
 use ndarray::Array2;
-use numpy::{IntoPyArray, PyArray1, PyArray2};
+use numpy::{IntoPyArray, PyArray1, PyArray2, PyArrayDyn, PyArrayMethods, PyReadwriteArrayDyn, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 
 use crate::brace::PyBrace;
 use crate::convert::{GPA, KG_M3, MM, mm};
-use crate::error::Result;
+use crate::error::{Result, invalid};
 use crate::profile::{PyProfile, blends};
 use crate::section::PySection;
 use crate::value::{html, record, value};
@@ -30,6 +30,21 @@ fn rows<'py>(py: Python<'py>, per_row: usize, values: Vec<f64>) -> Result<Bound<
     let n = values.len() / per_row.max(1);
     let shaped = Array2::from_shape_vec((n, per_row), values);
     Ok(shaped.map_err(|e| Error::Refused(format!("the rows do not fit: {e}")))?.into_pyarray(py))
+}
+
+/// An array of ours to write into: float64, rows without gaps, and not somebody else's to read meanwhile.
+fn room<'py>(name: &str, given: &Bound<'py, PyAny>) -> PyResult<PyReadwriteArrayDyn<'py, f64>> {
+    let bad =
+        |problem: &str| invalid(format!("{name} {problem}; give a numpy array of float64 with rows without gaps to write into"));
+    let array = given.cast::<PyArrayDyn<f64>>().map_err(|_| bad("is no array of float64"))?;
+    if !array.is_c_contiguous() {
+        return Err(bad("has gaps between its numbers"));
+    }
+    array.try_readwrite().map_err(|_| bad("cannot be written to"))
+}
+
+fn slice<'a>(name: &str, array: &'a mut PyReadwriteArrayDyn<'_, f64>) -> PyResult<&'a mut [f64]> {
+    array.as_slice_mut().map_err(|_| invalid(format!("{name} has gaps between its numbers")))
 }
 
 #[pymethods]
@@ -101,6 +116,32 @@ impl PyLot {
     #[pyo3(signature = (*, stations))]
     fn along(&self, py: Python<'_>, stations: usize) -> Result<PyAlongMany> {
         Ok(PyAlongMany(py.detach(|| self.0.along(stations))?))
+    }
+
+    /// The same into arrays that exist already: three of one row a brace and one column a station, and a mass a brace.
+    #[pyo3(signature = (*, area_mm2, i_centroid_mm4, ei_n_m2, mass_g))]
+    fn along_into(
+        &self,
+        py: Python<'_>,
+        area_mm2: &Bound<'_, PyAny>,
+        i_centroid_mm4: &Bound<'_, PyAny>,
+        ei_n_m2: &Bound<'_, PyAny>,
+        mass_g: &Bound<'_, PyAny>,
+    ) -> Result<()> {
+        let mut area = room("area_mm2", area_mm2)?;
+        let mut inertia = room("i_centroid_mm4", i_centroid_mm4)?;
+        let mut ei = room("ei_n_m2", ei_n_m2)?;
+        let mut mass = room("mass_g", mass_g)?;
+        let n = self.0.len();
+        let stations = match *area.shape() {
+            [rows, stations] if rows == n => stations,
+            ref shape => {
+                return Err(invalid(format!("area_mm2 has shape {shape:?}; it must have {n} rows, one a brace")).into());
+            }
+        };
+        let (area, inertia) = (slice("area_mm2", &mut area)?, slice("i_centroid_mm4", &mut inertia)?);
+        let (ei, mass) = (slice("ei_n_m2", &mut ei)?, slice("mass_g", &mut mass)?);
+        Ok(py.detach(|| self.0.along_into(stations, area, inertia, ei, mass))?)
     }
 
     /// Mass of each brace, g.
@@ -268,4 +309,10 @@ pub fn tolerance(
     let percent =
         percent.map(|p| crate::convert::PERCENT.list("percent", p)).transpose()?.unwrap_or_else(|| vec![5.0, 50.0, 95.0]);
     Ok(PyTolerance(py.detach(|| drawn(&brace.0, span_mm, &spreads, &percent, draws, seed))?))
+}
+
+/// Number of threads that lots, draws and searches share out their work over: the cores of the machine, or RAYON_NUM_THREADS.
+#[pyfunction]
+pub fn threads() -> usize {
+    bracewright::many::threads()
 }

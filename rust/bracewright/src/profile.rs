@@ -68,13 +68,21 @@ struct End {
 /// The side view. A value: every `with_` gives a new one.
 ///
 /// It is a base shape, end ramps, scallops and half-laps, in that order; each is a cut into what was there.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(try_from = "Stored", into = "Stored")]
 pub struct Profile {
     recipe: Recipe,
     crest: Pieces,
+    /// True where the crest was given and may differ from what the recipe says.
+    is_cut: bool,
     /// Lowest and greatest height and where they stand: ((x, h), (x, h)).
     bounds: ((f64, f64), (f64, f64)),
+}
+
+impl PartialEq for Profile {
+    fn eq(&self, other: &Self) -> bool {
+        self.recipe == other.recipe && self.crest == other.crest && self.bounds == other.bounds
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -120,7 +128,7 @@ impl TryFrom<Stored> for Profile {
             });
         }
         let polys = coefficients.iter().map(|c| Poly::new(c)).collect();
-        Ok(Self { recipe: plain.recipe, crest: Pieces::new(breaks_mm, polys), bounds })
+        Ok(Self { recipe: plain.recipe, crest: Pieces::new(breaks_mm, polys), is_cut: true, bounds })
     }
 }
 
@@ -347,6 +355,30 @@ impl Profile {
         })
     }
 
+    /// How the crest at `x` goes with the depths of the scallops, each changing by its own `rate`: mm per mm, negative. `None`
+    /// when that depends on the depth (arcs) or the crest is no longer what the recipe says.
+    pub(crate) fn change_with_depths(&self, x: &[f64], rate: impl Fn(usize) -> f64) -> Option<Vec<f64>> {
+        if self.is_cut || self.recipe.scallops.is_empty() {
+            return None;
+        }
+        let mut out = vec![0.0; x.len()];
+        for (i, s) in self.recipe.scallops.iter().enumerate() {
+            // without depth there are no breaks at its rims yet
+            if s.depth_mm <= 0.0 || s.shape == ScallopShape::Arc {
+                return None;
+            }
+            let rate = rate(i);
+            for (o, &x) in out.iter_mut().zip(x) {
+                let d = x - s.at_mm;
+                let v = d / if d < 0.0 { s.left_mm } else { s.right_mm };
+                if v.abs() < 1.0 {
+                    *o -= rate * s.shape.share(v);
+                }
+            }
+        }
+        Some(out)
+    }
+
     /// Where this crest stands furthest above another's: `(x, how far)`, mm; negative when it lies below everywhere.
     pub(crate) fn above(&self, other: &Self) -> (f64, f64) {
         let ((_, low), _) = other.bounds;
@@ -363,6 +395,11 @@ impl Profile {
             Base::Parabolic { peak_mm, .. } => *peak_mm,
             Base::Through { height_mm, .. } | Base::Stations { height_mm, .. } => height_mm.iter().copied().fold(0.0, f64::max),
         }
+    }
+
+    /// Lowest height, mm.
+    pub(crate) fn least_mm(&self) -> f64 {
+        self.bounds.0.1
     }
 
     /// Length, mm.
@@ -405,7 +442,7 @@ impl Profile {
     /// A profile whose crest is given as pieces (a pass of a carving plan); it can be read, solved and cut further.
     pub(crate) fn with_crest(&self, crest: Pieces) -> Self {
         let bounds = crest.extremes(crest.start(), crest.end());
-        Self { recipe: self.recipe.clone(), crest, bounds }
+        Self { recipe: self.recipe.clone(), crest, is_cut: true, bounds }
     }
 
     /// Height at each station, mm; stations inside the brace.
@@ -419,7 +456,8 @@ impl Profile {
     /// Error unless every station lies on the brace.
     pub fn on_brace(&self, name: &str, x_mm: &[f64]) -> Result<()> {
         let (low, high) = (0.0, self.recipe.length_mm);
-        if x_mm.iter().all(|x| *x >= low && *x <= high) {
+        // without an early way out, so that it runs in vector code
+        if x_mm.iter().fold(true, |sound, x| sound & (*x >= low) & (*x <= high)) {
             return Ok(());
         }
         for (i, &x) in x_mm.iter().enumerate() {
@@ -491,7 +529,7 @@ impl Profile {
             }
         }
         let (low, high) = self.bounds;
-        Self { recipe: r, crest: self.crest.mirrored(), bounds: ((l - low.0, low.1), (l - high.0, high.1)) }
+        Self { recipe: r, crest: self.crest.mirrored(), is_cut: self.is_cut, bounds: ((l - low.0, low.1), (l - high.0, high.1)) }
     }
 
     /// Gouge, wall and floor checks against limits that may be left out.
@@ -605,7 +643,7 @@ impl Profile {
                 return Err(Error::Refused(format!("half-lap {k} overlaps another one")));
             }
         }
-        Ok(Self { recipe, crest, bounds })
+        Ok(Self { recipe, crest, is_cut: false, bounds })
     }
 }
 

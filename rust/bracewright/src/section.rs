@@ -135,6 +135,11 @@ impl Section {
         }
     }
 
+    /// True when area and second moment per width are the same function of the height at every width.
+    pub(crate) fn is_one_law(&self) -> bool {
+        !matches!(self.family, Family::TaperedSides { .. })
+    }
+
     /// Fixed rise of the cap, mm; `None` for a family without one or one that follows the height.
     pub fn rise_mm(&self) -> Option<f64> {
         match self.family {

@@ -6,7 +6,7 @@ use crate::mechanics::quadrature::{gauss, merge_breaks};
 use crate::mechanics::section_law::SectionLaw;
 
 /// Height, area and stiffness along the brace as drawn, one value a station.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Drawn {
     /// Height, mm.
     pub height_mm: Vec<f64>,
@@ -26,6 +26,7 @@ const SHEAR_FACTOR: f64 = 1.2;
 /// Points of a three-point problem: distance from the near support, weight, height.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct MidNodes {
+    pub x: Vec<f64>,
     pub d2: Vec<f64>,
     pub weight: Vec<f64>,
     pub height: Vec<f64>,
@@ -98,11 +99,7 @@ impl Brace {
         let mid = 0.5 * l;
         let (s0, s1) = (mid - 0.5 * span_mm, mid + 0.5 * span_mm);
         let crest = self.profile().crest();
-        let rise = self.section().rise_mm();
-        let kinks = match rise {
-            Some(_) => self.solid()?.kinks(),
-            None => vec![],
-        };
+        let kinks = self.section().rise_mm().map_or(vec![], |rise| crest.crossings(rise));
         let breaks = merge_breaks(s0, s1, &[crest.breaks(), other.profile().crest().breaks(), &kinks, &[mid]], 1e-9 * l);
         let (t, w) = gauss(POINTS);
         let n = (breaks.len() - 1) * POINTS;
@@ -119,7 +116,7 @@ impl Brace {
         }
         let mut height = vec![0.0; n];
         crest.fill(&x, &mut height);
-        Ok(MidNodes { d2, weight, height })
+        Ok(MidNodes { x, d2, weight, height })
     }
 }
 

@@ -7,6 +7,7 @@ mod working;
 
 pub use bend::{Bend, Load, Support};
 pub use drawn::Drawn;
+pub(crate) use drawn::MidNodes;
 pub use vibrate::Frequencies;
 pub use working::Working;
 

@@ -2,12 +2,12 @@
 
 use rayon::prelude::*;
 
+use super::lanes::{BLOCK, Block, Law, Side};
 use super::{Lot, Shape};
 use crate::error::{Error, Result, within};
 use crate::mechanics::blend::Ramp;
 use crate::mechanics::quadrature::gauss;
 use crate::mechanics::section_law::SectionLaw;
-use crate::mechanics::simd::{dispatch, madd};
 
 /// Gauss points a ramp unless asked otherwise: 5e-6 on ordinary scallops.
 pub const USUAL_POINTS: usize = 8;
@@ -67,12 +67,60 @@ impl Lot {
             Shape::Any(_) => vec![],
         };
         let rule = Rule::new(points, &ramps);
-        out.par_chunks_mut(512).enumerate().for_each(|(c, out)| {
-            for (k, o) in out.iter_mut().enumerate() {
-                let i = c * 512 + k;
-                *o = self.one_compliance(i, span(i), &rule);
+        let shear = SHEAR_FACTOR / self.shear_ratio;
+        match &self.shape {
+            Shape::Any(p) => out.par_iter_mut().enumerate().with_min_len(16).for_each(|(i, o)| {
+                *o = 0.25e-3 * any_sum(&p[i], &self.law(i), span(i), shear) / (self.modulus_gpa[i] * self.width_mm[i]);
+            }),
+            Shape::Points { at_mm, height_mm, mirrored, .. } => {
+                let k = rule.ramps.len() + 1;
+                let one_law = self.section.is_one_law().then(|| Law::new(|_| self.law(0), shear));
+                let arch = pulp::Arch::new();
+                out.par_chunks_mut(BLOCK).enumerate().with_min_len(4).for_each_init(
+                    || Block::new(k),
+                    |block, (c, out)| {
+                        let first = c * BLOCK;
+                        let count = out.len();
+                        let rows = |v: &'_ [f64], l: usize| -> std::ops::Range<usize> {
+                            let i = (first + l.min(count - 1)) * k;
+                            debug_assert!(i + k <= v.len());
+                            i..i + k
+                        };
+                        // lanes beyond the last brace repeat it
+                        for l in 0..BLOCK {
+                            let (at, height) = (&at_mm[rows(at_mm, l)], &height_mm[rows(height_mm, l)]);
+                            for ((x, h), (a, b)) in at.iter().zip(height).zip(block.at.iter_mut().zip(&mut block.height)) {
+                                (a[l], b[l]) = (*x, *h);
+                            }
+                        }
+                        for l in 0..BLOCK {
+                            block.reach[l] = 0.5 * span(first + l.min(count - 1));
+                            block.middle[l] = if *mirrored { 0.0 } else { 0.5 * block.at[k - 1][l] };
+                        }
+                        let own;
+                        let law = match &one_law {
+                            Some(law) => law,
+                            None => {
+                                own = Law::new(|l| self.law(first + l.min(count - 1)), shear);
+                                &own
+                            }
+                        };
+                        let mut sum = [0.0; BLOCK];
+                        arch.dispatch(Side { block, law, rule: &rule, side: 1.0, sum: &mut sum });
+                        if *mirrored {
+                            sum.iter_mut().for_each(|s| *s *= 2.0);
+                        } else {
+                            arch.dispatch(Side { block, law, rule: &rule, side: -1.0, sum: &mut sum });
+                        }
+                        // m = d/2 and v = 1/2 under a unit load in the middle
+                        let (e, w) = (&self.modulus_gpa[first..first + count], &self.width_mm[first..first + count]);
+                        for (((o, s), e), w) in out.iter_mut().zip(&sum).zip(e).zip(w) {
+                            *o = 0.25e-3 * s / (e * w);
+                        }
+                    },
+                );
             }
-        });
+        }
         // a brace without height between the supports
         if let Some(i) = out.iter().position(|v| !v.is_finite() || *v <= 0.0) {
             return Err(Error::Refused(format!(
@@ -81,132 +129,16 @@ impl Lot {
         }
         Ok(())
     }
-
-    /// Compliance of one brace: moments (x - s)/2 rising to the middle, with E and G of the brace.
-    pub(super) fn one_compliance(&self, i: usize, span: f64, rule: &Rule) -> f64 {
-        let e = 1000.0 * self.modulus_gpa[i];
-        let shear = SHEAR_FACTOR / self.shear_ratio;
-        let law = self.law(i);
-        let sum = match &self.shape {
-            Shape::Any(p) => any_half_sum(&p[i], &law, span, shear),
-            Shape::Points { at_mm, height_mm, mirrored, .. } => {
-                let k = rule.ramps.len() + 1;
-                let (at, h) = (&at_mm[i * k..(i + 1) * k], &height_mm[i * k..(i + 1) * k]);
-                if *mirrored {
-                    2.0 * dispatch!(half_sum(at, h, &law, 0.0, 0.5 * span, 1.0, shear, rule))
-                } else {
-                    let mid = 0.5 * at[k - 1];
-                    dispatch!(half_sum(at, h, &law, mid, 0.5 * span, 1.0, shear, rule))
-                        + dispatch!(half_sum(at, h, &law, mid, 0.5 * span, -1.0, shear, rule))
-                }
-            }
-        };
-        // m = d/2 and v = 1/2 under a unit load in the middle
-        0.25 * sum / (e * self.width_mm[i])
-    }
 }
 
-/// Integral of d^2/I + shear/A (width 1) from the middle `mid` to the support `half` away on one side, d the distance
-/// from the support.
-#[inline(always)]
-fn half_sum<const FMA: bool>(
-    at: &[f64],
-    h: &[f64],
-    law: &SectionLaw,
-    mid: f64,
-    half: f64,
-    side: f64,
-    shear: f64,
-    rule: &Rule,
-) -> f64 {
-    let support = mid + side * half;
-    let (low, high) = if side > 0.0 { (mid, support) } else { (support, mid) };
-    let mut sum = 0.0;
-    for p in 0..rule.ramps.len() {
-        let (a, b) = (at[p].max(low), at[p + 1].min(high));
-        if b <= a {
-            continue;
-        }
-        let (ha, hb) = (h[p], h[p + 1]);
-        if ha == hb {
-            // level: closed form
-            let (area, inertia) = law.at::<FMA>(ha);
-            let (d0, d1) = ((support - a).abs(), (support - b).abs());
-            sum += (d0 * d0 * d0 - d1 * d1 * d1).abs() / (3.0 * inertia) + shear * (b - a) / area;
-            continue;
-        }
-        let (m, r) = (0.5 * (ha + hb), 0.5 * (hb - ha));
-        let (ramp, values) = &rule.ramps[p];
-        let whole = a == at[p] && b == at[p + 1];
-        let (t0, tr) = if whole {
-            (0.0, 1.0)
-        } else {
-            let (q0, q1) =
-                ((2.0 * a - at[p] - at[p + 1]) / (at[p + 1] - at[p]), (2.0 * b - at[p] - at[p + 1]) / (at[p + 1] - at[p]));
-            (0.5 * (q0 + q1), 0.5 * (q1 - q0))
-        };
-        let mut cut = [0.0; MOST_POINTS];
-        let s = if whole {
-            values
-        } else {
-            for k in 0..rule.points {
-                cut[k] = ramp.at::<FMA>(madd::<FMA>(tr, rule.t[k], t0));
-            }
-            &cut
-        };
-        let (xm, xr) = (0.5 * (a + b), 0.5 * (b - a));
-        let mut part = 0.0;
-        match *law {
-            SectionLaw::Stretched { area, inertia } => {
-                let (ci, ca) = (1.0 / inertia, shear / area);
-                let mut lanes = [0.0; 4];
-                let full = rule.points & !3;
-                let mut k = 0;
-                while k < full {
-                    for l in 0..4 {
-                        let q = 1.0 / madd::<FMA>(r, s[k + l], m);
-                        let d = support - madd::<FMA>(xr, rule.t[k + l], xm);
-                        lanes[l] = madd::<FMA>(rule.w[k + l] * q, madd::<FMA>(ci * d * d, q * q, ca), lanes[l]);
-                    }
-                    k += 4;
-                }
-                for k in full..rule.points {
-                    let q = 1.0 / madd::<FMA>(r, s[k], m);
-                    let d = support - madd::<FMA>(xr, rule.t[k], xm);
-                    part = madd::<FMA>(rule.w[k] * q, madd::<FMA>(ci * d * d, q * q, ca), part);
-                }
-                part += (lanes[0] + lanes[1]) + (lanes[2] + lanes[3]);
-            }
-            SectionLaw::FixedCap { .. } => {
-                let mut lanes = [0.0; 4];
-                let full = rule.points & !3;
-                let mut k = 0;
-                while k < rule.points {
-                    let width = if k < full { 4 } else { 1 };
-                    for l in 0..4 {
-                        if l < width {
-                            let (area, inertia) = law.at::<FMA>(madd::<FMA>(r, s[k + l], m));
-                            let q = 1.0 / (area * inertia);
-                            let d = support - madd::<FMA>(xr, rule.t[k + l], xm);
-                            lanes[l] = madd::<FMA>(rule.w[k + l] * q, madd::<FMA>(d * d, area, shear * inertia), lanes[l]);
-                        }
-                    }
-                    k += width;
-                }
-                part = (lanes[0] + lanes[1]) + (lanes[2] + lanes[3]);
-            }
-        }
-        sum += part * (b - a);
-    }
-    sum
-}
-
-/// The same over both halves for any profile, between its own breaks and where it passes a fixed rise.
-fn any_half_sum(profile: &crate::profile::Profile, law: &SectionLaw, span: f64, shear: f64) -> f64 {
+/// Integral of d^2/I + shear/A (width 1) between the supports for any profile, between its own breaks and where it passes a
+/// fixed rise; d the distance from the nearer support.
+fn any_sum(profile: &crate::profile::Profile, law: &SectionLaw, span: f64, shear: f64) -> f64 {
     let crest = profile.crest();
     let mid = 0.5 * profile.length_mm();
     let (s0, s1) = (mid - 0.5 * span, mid + 0.5 * span);
-    let breaks = crate::mechanics::quadrature::merge_breaks(s0, s1, &[crest.breaks(), &[mid]], 1e-9 * span);
+    let kinks = law.rise().map_or(vec![], |rise| crest.crossings(rise));
+    let breaks = crate::mechanics::quadrature::merge_breaks(s0, s1, &[crest.breaks(), &kinks, &[mid]], 1e-9 * span);
     crate::mechanics::quadrature::integrate(&breaks, 12, |x| {
         let (area, inertia) = law.at::<false>(crest.at(x));
         let d = if x < mid { x - s0 } else { s1 - x };

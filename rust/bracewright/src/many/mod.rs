@@ -6,6 +6,7 @@
 
 mod along;
 mod bend;
+mod lanes;
 mod passes;
 
 pub use along::AlongMany;
@@ -42,6 +43,11 @@ pub(crate) enum Shape {
 /// Shear over Young's modulus taken unless given: G_LT/E_L of Sitka spruce, Wood Handbook Table 5-1 (confirmed in a
 /// public transcription).
 pub const USUAL_SHEAR_RATIO: f64 = 0.061;
+
+/// Number of threads that work is shared out over.
+pub fn threads() -> usize {
+    rayon::current_num_threads()
+}
 
 impl Lot {
     /// A lot from points. `at_mm` and `height_mm` hold `points` numbers for each brace, row after row; `at_mm` starts at 0
@@ -168,6 +174,21 @@ impl Lot {
             });
         }
         let span = move |i: usize| if span_mm.len() == 1 { span_mm[0] } else { span_mm[i] };
+        // one span for all is judged by the shortest brace, without looking at each
+        let shortest = match &self.shape {
+            Shape::Points { at_mm, blend, mirrored, .. } if span_mm.len() == 1 => {
+                let half = at_mm
+                    .iter()
+                    .skip(blend.len())
+                    .step_by(blend.len() + 1)
+                    .fold(f64::INFINITY, |m, v| if *v < m { *v } else { m });
+                half * if *mirrored { 2.0 } else { 1.0 }
+            }
+            _ => 0.0,
+        };
+        if span_mm[0] > 0.0 && span_mm[0] <= shortest {
+            return Ok(span);
+        }
         for i in 0..n {
             let s = span(i);
             if !(s > 0.0 && s <= self.length_mm(i) * (1.0 + 1e-12)) {

@@ -160,7 +160,7 @@ impl Lot {
                 let mut breaks = crest.breaks().to_vec();
                 breaks.extend([mid, mid - 0.5 * span, mid + 0.5 * span]);
                 for &v in levels {
-                    breaks.extend_from_slice(crest.max(&crate::mechanics::pieces::Pieces::constant(0.0, l, v)).breaks());
+                    breaks.extend(crest.crossings(v));
                 }
                 let breaks = crate::mechanics::quadrature::merge_breaks(0.0, l, &[&breaks], 1e-9 * l);
                 let (t, w) = gauss(POINTS);

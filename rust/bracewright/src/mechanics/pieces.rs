@@ -49,6 +49,14 @@ impl Poly {
         v
     }
 
+    fn derivative(&self) -> Self {
+        let mut c = [0.0; MAX_COEFFICIENTS];
+        for k in 1..self.n {
+            c[k - 1] = k as f64 * self.c[k];
+        }
+        Self { n: (self.n - 1).max(1), c }
+    }
+
     /// The polynomial t -> self(m + r t): the same function seen from a smaller interval.
     pub fn rebased(&self, m: f64, r: f64) -> Self {
         let mut out = [0.0; MAX_COEFFICIENTS];
@@ -187,10 +195,13 @@ impl Pieces {
             let p = self.index(x[i].clamp(self.start(), self.end()));
             let last = p + 1 == self.polys.len();
             let (a, b) = (self.breaks[p], self.breaks[p + 1]);
-            let low = if p == 0 { f64::NEG_INFINITY } else { a };
+            let (low, high) = (if p == 0 { f64::NEG_INFINITY } else { a }, if last { f64::INFINITY } else { b });
             let mut j = i + 1;
-            // a run of stations that stay in this piece
-            while j < x.len() && x[j] >= low && (last || x[j] < b) {
+            // a run of stations that stay in this piece, by sixteens while it lasts
+            while x[j..].first_chunk::<16>().is_some_and(|c| c.iter().fold(true, |s, x| s & (*x >= low) & (*x < high))) {
+                j += 16;
+            }
+            while j < x.len() && x[j] >= low && (last || x[j] < high) {
                 j += 1;
             }
             simd::horner(&self.polys[p].c[..self.polys[p].n], 2.0 / (b - a), -(a + b) / (b - a), &x[i..j], &mut out[i..j]);
@@ -225,12 +236,16 @@ impl Pieces {
                 continue;
             }
             let (t0, t1) = (self.local(i, l), self.local(i, r));
-            let mut stations = vec![t0, t1];
-            let slope = Poly::new(&(1..p.n.max(2)).map(|k| if k < p.n { k as f64 * p.c[k] } else { 0.0 }).collect::<Vec<_>>());
-            let sub = slope.rebased(0.5 * (t0 + t1), 0.5 * (t1 - t0));
-            let size = p.c[..p.n].iter().fold(0.0_f64, |m, c| m.max(c.abs()));
-            stations.extend(roots(&sub, 1e-10, size).iter().map(|s| 0.5 * (t0 + t1) + 0.5 * (t1 - t0) * s));
-            for t in stations {
+            let inner = if p.n < 3 {
+                vec![]
+            } else {
+                let size = p.c[..p.n].iter().fold(0.0_f64, |m, c| m.max(c.abs()));
+                let (m, h) = (0.5 * (t0 + t1), 0.5 * (t1 - t0));
+                let slope = p.derivative();
+                let sub = if (m, h) == (0.0, 1.0) { slope } else { slope.rebased(m, h) };
+                roots(&sub, 1e-10, size).iter().map(|s| m + h * s).collect()
+            };
+            for t in [t0, t1].into_iter().chain(inner) {
                 let v = p.at(t);
                 let x = 0.5 * (self.breaks[i] + self.breaks[i + 1]) + 0.5 * (self.breaks[i + 1] - self.breaks[i]) * t;
                 if v < low.1 {
@@ -242,6 +257,23 @@ impl Pieces {
             }
         }
         (low, high)
+    }
+
+    /// Where the function passes `level`, without those at breaks.
+    pub fn crossings(&self, level: f64) -> Vec<f64> {
+        let mut out = Vec::new();
+        for (i, p) in self.polys.iter().enumerate() {
+            let mut q = *p;
+            q.c[0] -= level;
+            let (centre, reach) = q.centre_and_reach();
+            if centre.abs() > reach {
+                continue;
+            }
+            let size = q.c[..q.n].iter().fold(level.abs(), |m, c| m.max(c.abs()));
+            let (a, b) = (self.breaks[i], self.breaks[i + 1]);
+            out.extend(roots(&q, 1e-12, size).iter().filter(|t| t.abs() < 1.0 - 1e-9).map(|t| 0.5 * (a + b) + 0.5 * (b - a) * t));
+        }
+        out
     }
 
     /// Steepest slope met at nine places of each piece, as a magnitude.
@@ -455,16 +487,46 @@ impl Isolation {
     }
 }
 
+/// What interpolation needs and does not depend on the function: places on [-1, 1], values of the Chebyshev polynomials
+/// there, and each polynomial as powers.
+struct Chebyshev {
+    places: [f64; MAX_COEFFICIENTS],
+    values: [[f64; MAX_COEFFICIENTS]; MAX_COEFFICIENTS],
+    powers: [[f64; MAX_COEFFICIENTS]; MAX_COEFFICIENTS],
+}
+
+fn chebyshev() -> &'static Chebyshev {
+    static TABLE: std::sync::OnceLock<Chebyshev> = std::sync::OnceLock::new();
+    TABLE.get_or_init(|| {
+        const N: usize = MAX_COEFFICIENTS;
+        let angle = |j: usize| std::f64::consts::PI * (j as f64 + 0.5) / N as f64;
+        let mut out = Chebyshev { places: [0.0; N], values: [[0.0; N]; N], powers: [[0.0; N]; N] };
+        for j in 0..N {
+            out.places[j] = angle(j).cos();
+            for k in 0..N {
+                out.values[k][j] = (k as f64 * angle(j)).cos();
+            }
+        }
+        out.powers[0][0] = 1.0;
+        out.powers[1][1] = 1.0;
+        for k in 2..N {
+            for j in 0..N {
+                out.powers[k][j] = if j > 0 { 2.0 * out.powers[k - 1][j - 1] } else { 0.0 } - out.powers[k - 2][j];
+            }
+        }
+        out
+    })
+}
+
 /// Interpolation at the Chebyshev points of [a, b], as powers of t, and the size of what was left out.
 fn chebyshev_fit(a: f64, b: f64, f: &impl Fn(f64) -> f64) -> (Poly, f64) {
     const N: usize = MAX_COEFFICIENTS;
-    let n = N as f64;
-    let angle = |j: usize| std::f64::consts::PI * (j as f64 + 0.5) / n;
-    let values: Vec<f64> = (0..N).map(|j| f(0.5 * (a + b) + 0.5 * (b - a) * angle(j).cos())).collect();
+    let table = chebyshev();
+    let values: [f64; N] = std::array::from_fn(|j| f(0.5 * (a + b) + 0.5 * (b - a) * table.places[j]));
     let mut cheb = [0.0; N];
     for (k, c) in cheb.iter_mut().enumerate() {
-        let s: f64 = values.iter().enumerate().map(|(j, v)| v * (k as f64 * angle(j)).cos()).sum();
-        *c = s * if k == 0 { 1.0 } else { 2.0 } / n;
+        let s: f64 = values.iter().zip(&table.values[k]).map(|(v, t)| v * t).sum();
+        *c = s * if k == 0 { 1.0 } else { 2.0 } / N as f64;
     }
     let scale = cheb.iter().fold(0.0_f64, |m, c| m.max(c.abs()));
     let tail = cheb[N - 1].abs().max(cheb[N - 2].abs()).max(cheb[N - 3].abs());
@@ -472,26 +534,10 @@ fn chebyshev_fit(a: f64, b: f64, f: &impl Fn(f64) -> f64) -> (Poly, f64) {
     while used > 1 && cheb[used - 1].abs() < 1e-16 * scale.max(1e-300) * 4.0 {
         used -= 1;
     }
-    // T_k as powers, by the recurrence T_k = 2 t T_{k-1} - T_{k-2}
-    let (mut t0, mut t1, mut out) = ([0.0; N], [0.0; N], [0.0; N]);
-    t0[0] = 1.0;
-    t1[1] = 1.0;
-    for (k, c) in cheb.iter().enumerate().take(used) {
-        let tk = match k {
-            0 => t0,
-            1 => t1,
-            _ => {
-                let mut t2 = [0.0; N];
-                for j in 0..N {
-                    t2[j] = if j > 0 { 2.0 * t1[j - 1] } else { 0.0 } - t0[j];
-                }
-                t0 = t1;
-                t1 = t2;
-                t2
-            }
-        };
-        for j in 0..used {
-            out[j] += c * tk[j];
+    let mut out = [0.0; N];
+    for (c, powers) in cheb.iter().zip(&table.powers).take(used) {
+        for (o, p) in out[..used].iter_mut().zip(powers) {
+            *o += c * p;
         }
     }
     (Poly::new(&out[..used]), tail)

@@ -41,6 +41,14 @@ impl SectionLaw {
         }
     }
 
+    /// The height at which the law changes, if it does.
+    pub fn rise(&self) -> Option<f64> {
+        match *self {
+            Self::Stretched { .. } => None,
+            Self::FixedCap { rise, .. } => Some(rise),
+        }
+    }
+
     /// Area and second moment about the centroid at height h (above 0), width 1.
     #[inline(always)]
     pub(crate) fn at<const FMA: bool>(&self, h: f64) -> (f64, f64) {

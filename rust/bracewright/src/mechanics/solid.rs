@@ -294,10 +294,7 @@ impl Solid {
         let (a, b) = self.ends();
         let mut extra: Vec<f64> = self.notches.iter().flat_map(|n| [n.start, n.end]).collect();
         if let Outline::Capped(_, Rise::Fixed(c)) = self.outline {
-            let (low, high) = self.crest.extremes(a, b);
-            if low.1 < c && high.1 > c {
-                extra.extend_from_slice(self.crest.max(&Pieces::constant(a, b, c)).breaks());
-            }
+            extra.extend(self.crest.crossings(c));
         }
         let arch = self.arch.as_ref().map_or(&[][..], |p| p.breaks());
         merge_breaks(a, b, &[self.crest.breaks(), self.width.breaks(), arch, &extra], 1e-9 * (b - a))
@@ -379,13 +376,26 @@ impl Solid {
         sum
     }
 
-    /// Volume of the brace's own wood between `a` and `b`.
+    /// Volume of the brace's own wood between `a` and `b`, exact: without a notch every outline's area is linear in the
+    /// height, but for a kink where a cap of fixed rise takes the whole of it.
     pub fn volume(&self, a: f64, b: f64) -> f64 {
         let kinks = merge_breaks(a, b, &[&self.kinks()], 1e-9 * (b - a));
+        let level = |p: &Pieces| p.polys().len() == 1 && p.polys()[0].n == 1;
         let mut sum = 0.0;
         for pair in kinks.windows(2) {
             let mid = 0.5 * (pair[0] + pair[1]);
-            sum += integrate(pair, 14, |x| self.moments(x, mid, false).area);
+            let whole = self.notch_at(mid).is_none() && level(&self.width);
+            sum += match self.outline {
+                Outline::Capped(_, Rise::Fixed(c)) if whole && self.crest.at(mid) > c => {
+                    let cap = self.outline.whole(c).area - c;
+                    self.width.at(mid) * (self.crest.integral(pair[0], pair[1]) + cap * (pair[1] - pair[0]))
+                }
+                Outline::Capped(_, Rise::Fixed(c)) if whole => {
+                    self.width.at(mid) * self.outline.whole(c).area / c * self.crest.integral(pair[0], pair[1])
+                }
+                _ if whole => self.width.at(mid) * self.outline.whole(1.0).area * self.crest.integral(pair[0], pair[1]),
+                _ => integrate(pair, 14, |x| self.moments(x, mid, false).area),
+            };
         }
         sum
     }

@@ -80,6 +80,20 @@ fn half_cosine() -> Poly {
     Poly { n: 20, c }
 }
 
+impl ScallopShape {
+    /// B(v) for |v| up to 1; of the arc, whose B goes with its depth, the limit of a shallow one.
+    pub(crate) fn share(self, v: f64) -> f64 {
+        let a = v.abs().min(1.0);
+        match self {
+            Self::Arc => 1.0 - a * a,
+            Self::Cosine => 0.5 + 0.5 * (std::f64::consts::PI * a).cos(),
+            Self::Cubic => 1.0 - a * a * (3.0 - 2.0 * a),
+            Self::Quartic => (1.0 - a * a).powi(2),
+            Self::Quintic => 1.0 - a * a * a * (10.0 - a * (15.0 - 6.0 * a)),
+        }
+    }
+}
+
 /// The ramp from -1 (t = -1) to +1 (t = 1) of a blend.
 fn ramp(blend: Blend) -> Poly {
     match blend {
