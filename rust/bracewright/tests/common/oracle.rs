@@ -112,19 +112,10 @@ pub fn material(input: &Value) -> Law {
     law(num(&m["e_x_mpa"]), num(&m["e_z_mpa"]), num(&m["g_xz_mpa"]), num(&m["nu_xz"]))
 }
 
-/// Displacement of the middle of the section at a mesh line, downward: the series at zeta = 0.
-pub fn mid_height(beam: &Resolved, d: Degrees, s: &Solution, x: f64) -> f64 {
-    let mut f = beam.mean_deflection(x, x, Face::Crest);
-    let nd = d.along + d.across + 2;
-    // P_j(0): from the crest, where every P_j is 1
-    let mut p0 = vec![1.0, 0.0];
-    for k in 2..=d.across {
-        p0.push(-((k - 1) as f64) * p0[k - 2] / k as f64);
-    }
-    for (k, v) in f.iter_mut().enumerate() {
-        let at = k % nd;
-        *v *= if at > d.along { p0[at - d.along - 1] } else { 1.0 };
-    }
+/// Displacement half-way up the uncut section, downward.
+pub fn mid_height(beam: &Resolved, solid: &Solid, s: &Solution, x: f64) -> f64 {
+    let foot = solid.arch.as_ref().map_or(0.0, |p| p.at(x));
+    let f = beam.point_deflection(x, foot + 0.5 * solid.crest.at(x));
     f.iter().zip(&s.values).map(|(a, b)| a * b).sum::<f64>() + s.rigid.0 + s.rigid.1 * x
 }
 
@@ -189,7 +180,7 @@ pub fn answers(input: &Value, d: Degrees, element_mm: f64) -> Vec<f64> {
         .map(|(x, place)| match place.as_str() {
             "crest" => beam.deflection(&s, *x, *x, Face::Crest),
             "glue" => beam.deflection(&s, *x, *x, Face::Glue),
-            _ => mid_height(&beam, d, &s, *x),
+            _ => mid_height(&beam, &solid, &s, *x),
         })
         .collect()
 }
