@@ -195,13 +195,11 @@ fn steep_walls_within_half_a_percent() {
     }
 }
 
-/// A notch has corners that no polynomial through the whole height follows: it comes out too stiff, by up to 4 %. Stated
-/// here as a limit of the model; half-laps wait for layers through the height.
 #[test]
-fn notches_too_stiff_by_less_than_four_percent() {
+fn open_notches_within_a_tenth_of_a_percent() {
     for name in ["glue notch", "crest notch", "glue notch, double scallop"] {
-        let m = miss(name, Degrees::FINER, 4.0);
-        assert!(m < 4e-2, "{name}: {:.4} %", 100.0 * m);
+        let m = miss(name, Degrees::ORDINARY, 12.0);
+        assert!(m < 1e-3, "{name}: {:.4} %", 100.0 * m);
     }
 }
 

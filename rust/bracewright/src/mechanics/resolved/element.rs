@@ -69,6 +69,7 @@ pub(super) fn element(at: &Place, through: &Through, laws: [&Law; 2], density: f
     let (mut p, mut dp) = (vec![0.0; np], vec![0.0; np]);
     // aa, ab, bb: products of the strains that go with N' and with N
     let mut work = vec![0.0; 4 * nd * nd];
+    let mut turned = vec![0.0; nd * nd];
     let mut part = vec![0.0; if through.layers() > 1 { 4 * own * own } else { 0 }];
     for (t, wx) in t.iter().zip(w) {
         let x = a + (b - a) * t;
@@ -111,7 +112,12 @@ pub(super) fn element(at: &Place, through: &Through, laws: [&Law; 2], density: f
         }
         let (shape, mut slope) = lagrange(at.nodes, 2.0 * t - 1.0);
         slope.iter_mut().for_each(|s| *s *= 2.0 / (b - a));
-        dispatch!(spread(&shape, &slope, &work, wx * (b - a), density, nd, m, &mut k, &mut mass));
+        for r in 0..nd {
+            for s in 0..nd {
+                turned[s * nd + r] = work[(nd + r) * nd + s];
+            }
+        }
+        dispatch!(spread(&shape, &slope, &work, &turned, wx * (b - a), density, nd, m, &mut k, &mut mass));
     }
     for i in 0..m {
         for j in 0..i {
@@ -213,12 +219,13 @@ fn height_point<const FMA: bool>(
     }
 }
 
-/// Spreads the tables over the nodes of an element (upper triangle of blocks).
+/// Spreads the tables over the nodes of an element (upper triangle of blocks); `turned` is the second one transposed.
 #[inline(always)]
 fn spread<const FMA: bool>(
     shape: &[f64],
     slope: &[f64],
     work: &[f64],
+    turned: &[f64],
     wx: f64,
     density: f64,
     nd: usize,
@@ -236,11 +243,11 @@ fn spread<const FMA: bool>(
             let rho = density * nn;
             for r in 0..nd {
                 let out = &mut k[(i * nd + r) * m + j * nd..(i * nd + r) * m + j * nd + nd];
-                let (ra, rb, rc) = (&aa[r * nd..r * nd + nd], &ab[r * nd..r * nd + nd], &bb[r * nd..r * nd + nd]);
+                let [ra, rb, rt, rc] = [aa, ab, turned, bb].map(|t| &t[r * nd..r * nd + nd]);
                 for s in 0..nd {
                     let v = madd::<FMA>(dd, ra[s], out[s]);
                     let v = madd::<FMA>(dn, rb[s], v);
-                    let v = madd::<FMA>(nd_, ab[s * nd + r], v);
+                    let v = madd::<FMA>(nd_, rt[s], v);
                     out[s] = madd::<FMA>(nn, rc[s], v);
                 }
                 if rho != 0.0 {

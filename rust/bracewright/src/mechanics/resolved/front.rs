@@ -189,23 +189,53 @@ fn eliminate(front: &mut [f64], m: usize, pivots: usize) -> bool {
     dispatch!(eliminate_kernel(front, m, pivots))
 }
 
+/// Pivots taken at once: a large front then passes through the cache a quarter as often. Every entry still sees them one
+/// after the other.
+const AT_ONCE: usize = 4;
+
 #[inline(always)]
 fn eliminate_kernel<const FMA: bool>(front: &mut [f64], m: usize, pivots: usize) -> bool {
-    for k in 0..pivots {
-        let (above, below) = front.split_at_mut((k + 1) * m);
-        let row = &above[k * m..];
-        let pivot = row[k];
-        if pivot <= 0.0 || pivot.is_nan() {
-            return false;
-        }
-        let inverse = 1.0 / pivot;
-        for i in k + 1..m {
-            let l = row[i] * inverse;
-            if l != 0.0 {
-                let at = (i - k - 1) * m;
-                axpy_minus::<FMA>(l, &row[i..m], &mut below[at + i..at + m]);
+    let mut k = 0;
+    while k < pivots {
+        let count = AT_ONCE.min(pivots - k);
+        let (above, below) = front.split_at_mut((k + count) * m);
+        let block = &mut above[k * m..];
+        let mut inverse = [0.0; AT_ONCE];
+        for p in 0..count {
+            let (done, rest) = block.split_at_mut((p + 1) * m);
+            let row = &done[p * m..];
+            let pivot = row[k + p];
+            if pivot <= 0.0 || pivot.is_nan() {
+                return false;
+            }
+            inverse[p] = 1.0 / pivot;
+            for q in p + 1..count {
+                let l = row[k + q] * inverse[p];
+                let at = (q - p - 1) * m;
+                axpy_minus::<FMA>(l, &row[k + q..m], &mut rest[at + k + q..at + m]);
             }
         }
+        for i in k + count..m {
+            let at = (i - k - count) * m;
+            let out = &mut below[at + i..at + m];
+            if count == AT_ONCE {
+                let rows: [&[f64]; AT_ONCE] = std::array::from_fn(|p| &block[p * m + i..(p + 1) * m]);
+                let l: [f64; AT_ONCE] = std::array::from_fn(|p| rows[p][0] * inverse[p]);
+                let [a, b, c, d] = rows;
+                for ((((o, a), b), c), d) in out.iter_mut().zip(a).zip(b).zip(c).zip(d) {
+                    let v = madd::<FMA>(-l[0], *a, *o);
+                    let v = madd::<FMA>(-l[1], *b, v);
+                    let v = madd::<FMA>(-l[2], *c, v);
+                    *o = madd::<FMA>(-l[3], *d, v);
+                }
+            } else {
+                for p in 0..count {
+                    let row = &block[p * m + i..(p + 1) * m];
+                    axpy_minus::<FMA>(row[0] * inverse[p], row, out);
+                }
+            }
+        }
+        k += count;
     }
     true
 }
