@@ -26,13 +26,13 @@ struct Grading {
 
 impl Grading {
     fn of(d: Degrees) -> Self {
-        // degree 4 and 3 and two layers leave 0.05 % of the deflection of a half-height notch, three 0.02 %
-        let layers = match d.along {
-            ..=4 => 1,
-            5..=6 => 2,
-            _ => 3,
+        // two layers of degree 4 and 3 leave 0.04 % of the deflection of a half-height notch, one 0.18 %
+        let (layers, along, across) = match d.along {
+            ..=4 => (1, d.along.max(1), d.across.clamp(1, 3)),
+            5..=6 => (2, 4, d.across.clamp(1, 3)),
+            _ => (3, 5, d.across.clamp(1, 4)),
         };
-        Self { along: d.along.clamp(1, 4), across: d.across.clamp(1, 3), part: 0.15, layers, stretch: 2.0, reach: 1.5 }
+        Self { along, across, part: 0.15, layers, stretch: 2.0, reach: 1.5 }
     }
 
     /// Borders at growing distances from a corner in a stretch of height `length`, as parts of it.
@@ -72,17 +72,23 @@ pub(super) struct Corners {
     inner: Vec<Vec<f64>>,
     /// Element lines this takes.
     pub lines: Vec<f64>,
+    /// Longest element near a wall.
+    step: f64,
 }
 
 /// Least part of the height that a cut must take, or leave, to be resolved.
 const LEAST_CUT: f64 = 0.02;
 
+/// Elements near a wall need not be shorter than this part of the greatest height but for their row towards it.
+const STEP: f64 = 0.75;
+
 impl Corners {
     pub fn new(solid: &Solid, thinnest: f64, longest: f64, degrees: Degrees) -> Self {
         let grading = Grading::of(degrees);
-        let mut out = Self { degrees, grading, walls: Vec::new(), inner: Vec::new(), lines: Vec::new() };
         let (a, b) = solid.ends();
         let tallest = solid.crest.extremes(a, b).1.1;
+        let step = longest.max(STEP * tallest);
+        let mut out = Self { degrees, grading, walls: Vec::new(), inner: Vec::new(), lines: Vec::new(), step };
         let edges: Vec<f64> = solid.notches.iter().flat_map(|n| [n.start, n.end]).filter(|x| *x > a && *x < b).collect();
         for n in &solid.notches {
             let (start, end) = (n.start.max(a), n.end.min(b));
@@ -107,14 +113,14 @@ impl Corners {
                 if outer < LEAST_CUT * tallest {
                     continue;
                 }
-                out.wall(&heights, whole, x, sign, [outer, inner], longest);
+                out.wall(&heights, whole, x, sign, [outer, inner]);
             }
         }
         out
     }
 
     /// Adds the wall at x: the heights that layers meet at inside, and the bottom and top that the notch was cut from.
-    fn wall(&mut self, inner: &[f64], whole: [f64; 2], x: f64, sign: f64, reach: [f64; 2], longest: f64) {
+    fn wall(&mut self, inner: &[f64], whole: [f64; 2], x: f64, sign: f64, reach: [f64; 2]) {
         let g = self.grading;
         let beside = [x + 1e-6 * sign * reach[0], x - 1e-6 * sign * reach[1]];
         let tol = LEAST_CUT * (whole[1] - whole[0]);
@@ -155,7 +161,7 @@ impl Corners {
             let mut d = g.stretch * finest;
             while d < 0.7 * reach {
                 self.lines.push(x + s * d);
-                d = (d / g.part).min(d + longest);
+                d = (d / g.part).min(d + self.step);
             }
             self.lines.push(x + s * reach);
         }
@@ -167,6 +173,12 @@ impl Corners {
     pub fn snapped(&self, lines: &[f64], gap: f64) -> Vec<f64> {
         let onto = |x: &f64| self.walls.iter().find(|w| (w.x - x).abs() <= gap).map_or(*x, |w| w.x);
         lines.iter().map(onto).collect()
+    }
+
+    /// Longest element about x, where it would be `longest` on a plain brace.
+    pub fn longest(&self, x: f64, longest: f64) -> f64 {
+        let near = self.walls.iter().any(|w| (x - w.zone[0]) * (x - w.zone[1]) < 0.0);
+        if near { self.step } else { longest }
     }
 
     /// The height basis of the element whose middle is `x`, of a solid with the notches this was made for.

@@ -150,6 +150,7 @@ impl Resolved {
         let coarse = merge_breaks(a, b, &[&given[0], &given[1], &given[2]], gap);
         let mut mesh = vec![a];
         for w in coarse.windows(2) {
+            let longest = corners.longest(0.5 * (w[0] + w[1]), longest);
             let parts = ((w[1] - w[0]) / longest - 1e-9).ceil().max(1.0) as usize;
             for k in 1..=parts {
                 mesh.push(w[0] + (w[1] - w[0]) * k as f64 / parts as f64);
