@@ -25,6 +25,8 @@ TABLE = Path(__file__).parent / "data" / "plane_stress.json"
 CONVENTIONS = json.loads((TABLE.parent / "conventions.json").read_text())
 
 SPRUCE = {"e_x_mpa": 11000.0, "e_z_mpa": 473.0, "g_xz_mpa": 671.0, "nu_xz": 0.467}
+# spruce across a crossing leg: R along the brace, T in the height; shear weak, as it is in that plane
+ACROSS = {"e_x_mpa": 858.0, "e_z_mpa": 473.0, "g_xz_mpa": 40.0, "nu_xz": 0.43}
 RECTANGLE = {"kind": "rectangle", "width_mm": 8.0}
 FLAT = {"kind": "flat", "h_mm": 16.0}
 TAPER = {"kind": "pieces", "law": "linear", "x_mm": [0.0, 200.0, 400.0], "h_mm": [4.0, 16.0, 4.0]}
@@ -166,6 +168,50 @@ CASES = {
         DOUBLE,
         notches=[{"face": "glue", "start_mm": 195.0, "end_mm": 205.0, "to_mm": 5.0}],
         mesh={**CORNERS, "size_mm": 2.5},
+    ),
+    "glue notch, off centre": case(
+        "notch 5 deep from the glue face, 131.3 to 144.9, walls where nothing else is",
+        FLAT,
+        notches=[{"face": "glue", "start_mm": 131.3, "end_mm": 144.9, "to_mm": 5.0}],
+        mesh=CORNERS,
+        read=[{"x_mm": x, "where": "mid-height"} for x in (200.0, 120.0)],
+    ),
+    "crest notch, shallow": case(
+        "notch 2 deep from the crest, 210 to 226",
+        FLAT,
+        notches=[{"face": "crest", "start_mm": 210.0, "end_mm": 226.0, "to_mm": 14.0}],
+        mesh=CORNERS,
+    ),
+    "crest notch, scallop floor": case(
+        "notch 3 deep from the crest where the double scallop is 8 high, 146 to 155; the crest slopes at both walls",
+        DOUBLE,
+        notches=[{"face": "crest", "start_mm": 146.0, "end_mm": 155.0, "to_mm": 5.0}],
+        mesh={**CORNERS, "size_mm": 2.5},
+    ),
+    "glue notch, wooden cap": case(
+        "half-height notch from the glue face, 185.5 to 194.5, a strip 3 thick on the crest above it",
+        FLAT,
+        notches=[{"face": "glue", "start_mm": 185.5, "end_mm": 194.5, "to_mm": 8.0, "strip_mm": 3.0}],
+        mesh=CORNERS,
+    ),
+    "crest notch, filled": case(
+        "half-height notch from the crest, 180 to 190, a crossing leg glued into it",
+        FLAT,
+        notches=[{"face": "crest", "start_mm": 180.0, "end_mm": 190.0, "to_mm": 8.0, "filled": True}],
+        filler=ACROSS,
+        mesh=CORNERS,
+    ),
+    "crest notch, filled, wooden cap": case(
+        "the same under a strip 3 thick; wood and strip all but meet at a point, hence the fine corners",
+        FLAT,
+        notches=[{"face": "crest", "start_mm": 180.0, "end_mm": 190.0, "to_mm": 8.0, "filled": True, "strip_mm": 3.0}],
+        filler=ACROSS,
+        mesh={**CORNERS, "finest_mm": 0.002},
+    ),
+    "frequencies, crest notch": frequency_case(
+        "half-height notch from the crest, 145 to 155",
+        FLAT,
+        **notched("crest"),
     ),
     "arched glue face": case(
         "16 high on a circular glue face of radius 5 m",

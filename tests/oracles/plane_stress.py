@@ -46,6 +46,16 @@ def _graded(marks: list[float], singular: list[float], size: float, finest: floa
     return np.asarray(out)
 
 
+def strips(spec: dict) -> list[float]:
+    """Thicknesses of the strips glued over notches."""
+    return sorted({n["strip_mm"] for n in spec.get("notches", []) if n.get("strip_mm")})
+
+
+def in_notch(n: dict, x: Array, z: Array) -> Array:
+    """Whether points, z from the glue face, lie where the notch was cut."""
+    return (x > n["start_mm"]) & (x < n["end_mm"]) & ((z < n["to_mm"]) if n["face"] == "glue" else (z > n["to_mm"]))
+
+
 @dataclass
 class Model:
     """One mesh of one case, with what is needed to load, support and read it."""
@@ -63,7 +73,8 @@ class Model:
         b, h = self.base.at(x), self.height.at(x)
         cuts = [n["to_mm"] for n in self.spec.get("notches", [])]
         inner = [self.section.line(h)] if self.section.line else [np.full_like(x, c) for c in sorted(set(cuts))]
-        return np.stack([b, *(b + z for z in inner), b + h])
+        strip = [b + h + t for t in strips(self.spec)]
+        return np.stack([b, *(b + z for z in inner), b + h, *strip])
 
     def to_z(self, x: Array, t: Array) -> Array:
         lines = self.lines(x)
@@ -101,8 +112,8 @@ def build(spec: dict, level: int) -> Model:
     marks += singular_x
     if supports["kind"] == "clamped-left":
         singular_x.append(0.0)
-    layers = 2 if (notches or sec.line) else 1
-    singular_t = [1.0] if notches else ([0.0, float(layers)] if supports["kind"] == "clamped-left" else [])
+    layers = (2 if (notches or sec.line) else 1) + len(strips(spec))
+    singular_t = list(map(float, range(1, layers))) if notches else ([0.0, float(layers)] if supports["kind"] == "clamped-left" else [])
     marks = [m for m in marks if -1e-9 <= m <= length + 1e-9]
     xs = _graded(marks, singular_x, size, finest)
     # the layer coordinate is in layers, so a finest step in mm becomes a part of a layer about 8 to 16 mm high
@@ -118,7 +129,10 @@ def build(spec: dict, level: int) -> Model:
     gone = np.zeros(grid.t.shape[1], bool)
     for n in notches:
         inside = (mid[0] > n["start_mm"]) & (mid[0] < n["end_mm"])
-        gone |= inside & ((mid[1] < 1.0) if n["face"] == "glue" else (mid[1] > 1.0))
+        if not n.get("filled"):
+            gone |= inside & ((mid[1] < 1.0) if n["face"] == "glue" else ((mid[1] > 1.0) & (mid[1] < 2.0)))
+        if strips(spec):
+            gone |= ~inside & (mid[1] > 2.0)
     if gone.any():
         grid = grid.remove_elements(np.nonzero(gone)[0])
     flat = MeshQuad2.from_mesh(grid)
@@ -134,10 +148,18 @@ class Solver:
     def __init__(self, model: Model, order: int = 6):
         self.model, self.spec = model, model.spec
         self.basis = Basis(model.mesh, ELEMENT, intorder=order)
-        d = elasticity(self.spec["material"])
+        own = elasticity(self.spec["material"])
+        filled = [n for n in self.spec.get("notches", []) if n.get("filled")]
 
         @BilinearForm
         def stiffness(u, v, w):
+            d = own
+            if filled:
+                up = w.x[1] - model.base.at(w.x[0])
+                filler = np.any([in_notch(n, w.x[0], up) for n in filled], axis=0)
+                filler &= up < model.height.at(w.x[0])
+                other = elasticity(self.spec["filler"])
+                d = np.where(filler, other[:, :, None, None], own[:, :, None, None])
             ex, ez, g = u.grad[0, 0], u.grad[1, 1], u.grad[0, 1] + u.grad[1, 0]
             b = model.width(w.x[0], w.x[1])
             sx, sz, t = (b * (d[i, 0] * ex + d[i, 1] * ez + d[i, 2] * g) for i in range(3))

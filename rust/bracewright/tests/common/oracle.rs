@@ -102,29 +102,25 @@ pub fn solid(input: &Value) -> Solid {
     for n in input.get("notches").and_then(Value::as_array).into_iter().flatten() {
         let cut = num(&n["to_mm"]);
         let (low, high) = if n["face"] == "glue" { (0.0, cut) } else { (cut, f64::INFINITY) };
-        out.notches.push(Notch { start: num(&n["start_mm"]), end: num(&n["end_mm"]), low, high, filled: false, strip: 0.0 });
+        let filled = n["filled"].as_bool().unwrap_or(false);
+        let strip = n["strip_mm"].as_f64().unwrap_or(0.0);
+        out.notches.push(Notch { start: num(&n["start_mm"]), end: num(&n["end_mm"]), low, high, filled, strip });
     }
     out
 }
 
 pub fn material(input: &Value) -> Law {
-    let m = &input["material"];
+    law_of(&input["material"])
+}
+
+fn law_of(m: &Value) -> Law {
     law(num(&m["e_x_mpa"]), num(&m["e_z_mpa"]), num(&m["g_xz_mpa"]), num(&m["nu_xz"]))
 }
 
-/// Displacement of the middle of the section at a mesh line, downward: the series at zeta = 0.
-pub fn mid_height(beam: &Resolved, d: Degrees, s: &Solution, x: f64) -> f64 {
-    let mut f = beam.mean_deflection(x, x, Face::Crest);
-    let nd = d.along + d.across + 2;
-    // P_j(0): from the crest, where every P_j is 1
-    let mut p0 = vec![1.0, 0.0];
-    for k in 2..=d.across {
-        p0.push(-((k - 1) as f64) * p0[k - 2] / k as f64);
-    }
-    for (k, v) in f.iter_mut().enumerate() {
-        let at = k % nd;
-        *v *= if at > d.along { p0[at - d.along - 1] } else { 1.0 };
-    }
+/// Displacement half-way up the uncut section, downward.
+pub fn mid_height(beam: &Resolved, solid: &Solid, s: &Solution, x: f64) -> f64 {
+    let foot = solid.arch.as_ref().map_or(0.0, |p| p.at(x));
+    let f = beam.point_deflection(x, foot + 0.5 * solid.crest.at(x));
     f.iter().zip(&s.values).map(|(a, b)| a * b).sum::<f64>() + s.rigid.0 + s.rigid.1 * x
 }
 
@@ -132,6 +128,7 @@ pub fn mid_height(beam: &Resolved, d: Degrees, s: &Solution, x: f64) -> f64 {
 pub fn answers(input: &Value, d: Degrees, element_mm: f64) -> Vec<f64> {
     let solid = solid(input);
     let law = material(input);
+    let filler = input.get("filler").map_or(law, law_of);
     let length = num(&input["length_mm"]);
     let density = input.get("density_kg_m3").map_or(0.0, num) * 1e-12;
     let mut lines = Vec::new();
@@ -171,7 +168,7 @@ pub fn answers(input: &Value, d: Degrees, element_mm: f64) -> Vec<f64> {
     }
     let stations = input.get("stations_mm").map(list).unwrap_or_default();
     lines.extend(&stations);
-    let beam = Resolved::new(&solid, [&law, &law], density, &lines, element_mm, d);
+    let beam = Resolved::new(&solid, [&law, &filler], density, &lines, element_mm, d);
     if let Some(count) = input.get("frequencies") {
         let count = count.as_u64().unwrap() as usize;
         let shift = (2.0 * PI * 400.0_f64).powi(2);
@@ -189,7 +186,7 @@ pub fn answers(input: &Value, d: Degrees, element_mm: f64) -> Vec<f64> {
         .map(|(x, place)| match place.as_str() {
             "crest" => beam.deflection(&s, *x, *x, Face::Crest),
             "glue" => beam.deflection(&s, *x, *x, Face::Glue),
-            _ => mid_height(&beam, d, &s, *x),
+            _ => mid_height(&beam, &solid, &s, *x),
         })
         .collect()
 }
