@@ -100,9 +100,14 @@ impl Brace {
     /// Deflection, moments and reactions under loads. `dial` is the face read.
     pub fn bend(&self, loads: &[Load], supports: &[Support], at_mm: &[f64], dial: Face) -> Result<Bend> {
         self.check_loads(loads, supports, at_mm)?;
-        let section = self.section_bend(loads, supports, at_mm)?;
-        let fine = self.resolved_bend(loads, supports, at_mm, dial, self.resolution(0))?;
-        let coarse = self.resolved_bend(loads, supports, at_mm, dial, self.resolution(-1))?;
+        let (fine, (coarse, section)) = rayon::join(
+            || self.resolved_bend(loads, supports, at_mm, dial, self.resolution(0)),
+            || {
+                let coarse = self.resolved_bend(loads, supports, at_mm, dial, self.resolution(-1));
+                (coarse, self.section_bend(loads, supports, at_mm))
+            },
+        );
+        let (fine, coarse, section) = (fine?, coarse?, section?);
         let far = |a: &[f64], b: &[f64]| -> Vec<f64> { a.iter().zip(b).map(|(a, b)| (a - b).abs()).collect() };
         let mut discretisation = far(&fine.0, &coarse.0);
         let mut best = fine;
@@ -202,11 +207,20 @@ impl Brace {
         Ok((flex.deflections(&s, at_mm), moments))
     }
 
-    /// The assembled resolved beam with element lines at the given places.
+    /// The assembled resolved beam with element lines at the given places, without mass.
     pub(crate) fn resolved(&self, lines: &[f64], r: Resolution) -> Result<Resolved> {
+        self.assembled(lines, r, 0.0)
+    }
+
+    /// The same with the mass of its wood.
+    pub(crate) fn resolved_with_mass(&self, lines: &[f64], r: Resolution) -> Result<Resolved> {
+        self.assembled(lines, r, self.blank().density_kg_m3() * 1e-12)
+    }
+
+    fn assembled(&self, lines: &[f64], r: Resolution, density: f64) -> Result<Resolved> {
         let solid = self.solid()?;
         let laws = self.blank().laws()?;
-        Ok(Resolved::new(&solid, [&laws[0], &laws[1]], self.blank().density_kg_m3() * 1e-12, lines, r.element_mm, r.degrees))
+        Ok(Resolved::new(&solid, [&laws[0], &laws[1]], density, lines, r.element_mm, r.degrees))
     }
 
     /// Deflection at one place by the depth-resolved beam at one resolution, mm.

@@ -71,7 +71,7 @@ impl Brace {
     }
 
     fn resolved_frequencies(&self, count: usize, clamped: bool, guess_hz: f64, r: Resolution) -> Result<Vec<f64>> {
-        let beam = self.resolved(&[], r)?;
+        let beam = self.resolved_with_mass(&[], r)?;
         let holds = if clamped { vec![Hold::Clamp { x: 0.0 }] } else { vec![] };
         let shift = (2.0 * std::f64::consts::PI * guess_hz).powi(2);
         modes::lowest(&beam, &holds, shift, count).map(|v| v.into_iter().map(hertz).collect()).ok_or_else(no_stiffness)

@@ -1,7 +1,7 @@
 //! Stiffness and mass of one element.
 
 use super::Law;
-use super::through::{Through, height_rule};
+use super::through::{Basis, Through, height_rule};
 use crate::mechanics::quadrature::gauss;
 use crate::mechanics::simd::{dispatch, madd};
 use crate::mechanics::solid::Solid;
@@ -56,76 +56,220 @@ pub(super) struct Place<'a> {
     pub nodes: &'a [f64],
 }
 
-/// Stiffness and mass of one element, full square matrices.
+/// Stiffness and mass of one element, full square matrices; no mass where there is no density.
 pub(super) fn element(at: &Place, through: &Through, laws: [&Law; 2], density: f64) -> (Vec<f64>, Vec<f64>) {
     let (a, b) = (at.from, at.to);
     let nd = through.count();
-    let nu = through.along + 1;
-    let own = nu + through.across + 1;
-    let np = nu.max(through.across + 1);
     let m = at.nodes.len() * nd;
-    let (mut k, mut mass) = (vec![0.0; m * m], vec![0.0; m * m]);
     let (t, w) = gauss(at.nodes.len() + 1);
-    let (mut p, mut dp) = (vec![0.0; np], vec![0.0; np]);
-    // aa, ab, bb: products of the strains that go with N' and with N
-    let mut work = vec![0.0; 4 * nd * nd];
-    let mut turned = vec![0.0; nd * nd];
-    let mut part = vec![0.0; if through.layers() > 1 { 4 * own * own } else { 0 }];
-    for (t, wx) in t.iter().zip(w) {
+    let padded = (nd * nd).next_multiple_of(CHUNK);
+    let mut tables = vec![0.0; t.len() * TABLES * padded];
+    let mut room = Room::new(through);
+    let (mut shapes, mut slopes) = (Vec::with_capacity(t.len()), Vec::with_capacity(t.len()));
+    for ((t, wx), table) in t.iter().zip(w).zip(tables.chunks_exact_mut(TABLES * padded)) {
         let x = a + (b - a) * t;
         let basis = through.at(at.solid, at.thinnest, x, x);
-        work.fill(0.0);
         for layer in 0..basis.layers() {
-            let ([low, dlow], [high, dhigh]) = (basis.borders[layer], basis.borders[layer + 1]);
-            let h = high - low;
-            let window = basis.layered.then_some((low, high));
-            let rule = height_rule(at.solid, at.thinnest, x, x, np + 1, window);
-            let table = if basis.layered { &mut part } else { &mut work };
-            if basis.layered {
-                table.fill(0.0);
+            room.layer(at, &basis, layer, x);
+            for (sums, law) in room.sums.iter().zip(laws).filter(|s| s.0.used) {
+                let h = basis.borders[layer + 1][0] - basis.borders[layer][0];
+                dispatch!(combine(&law.c, 2.0 / h, sums, &basis, layer, nd, padded, table));
             }
-            for (z, wz, filler) in rule {
-                let zeta = 2.0 * (z - low) / h - 1.0;
-                basis.fill(zeta, &mut p, &mut dp);
-                let zeta_x = -(2.0 * dlow + (zeta + 1.0) * (dhigh - dlow)) / h;
-                let c = &laws[usize::from(filler)].c;
-                dispatch!(height_point(c, &p, &dp, zeta_x, 2.0 / h, wz, nu, own, table));
-            }
-            if basis.layered {
-                let place: Vec<usize> = (0..own)
-                    .map(|i| {
-                        if i < nu {
-                            basis.place(layer, i, through.along)
-                        } else {
-                            basis.count_along() + basis.place(layer, i - nu, through.across)
-                        }
-                    })
-                    .collect();
-                for q in 0..4 {
-                    for (i, r) in place.iter().enumerate() {
-                        for (j, s) in place.iter().enumerate() {
-                            work[(q * nd + r) * nd + s] += part[(q * own + i) * own + j];
-                        }
-                    }
-                }
+        }
+        for r in 0..nd {
+            for s in 0..nd {
+                table[3 * padded + s * nd + r] = table[padded + r * nd + s];
             }
         }
         let (shape, mut slope) = lagrange(at.nodes, 2.0 * t - 1.0);
         slope.iter_mut().for_each(|s| *s *= 2.0 / (b - a));
-        for r in 0..nd {
-            for s in 0..nd {
-                turned[s * nd + r] = work[(nd + r) * nd + s];
-            }
-        }
-        dispatch!(spread(&shape, &slope, &work, &turned, wx * (b - a), density, nd, m, &mut k, &mut mass));
+        shapes.push((shape, wx * (b - a)));
+        slopes.push(slope);
     }
-    for i in 0..m {
-        for j in 0..i {
-            k[i * m + j] = k[j * m + i];
-            mass[i * m + j] = mass[j * m + i];
+    let (mut k, mut mass) = (vec![0.0; m * m], Vec::new());
+    let mut block = vec![0.0; padded];
+    let mut weights = vec![0.0; t.len() * TABLES];
+    let n = at.nodes.len();
+    for i in 0..n {
+        for j in i..n {
+            for (((shape, w), slope), c) in shapes.iter().zip(&slopes).zip(weights.chunks_exact_mut(TABLES)) {
+                c[0] = w * slope[i] * slope[j];
+                c[1] = w * slope[i] * shape[j];
+                c[2] = w * shape[i] * shape[j];
+                c[3] = w * shape[i] * slope[j];
+                c[4] = 0.0;
+            }
+            dispatch!(weighed(&tables, &weights, padded, &mut block));
+            place_block(&block, nd, m, i, j, &mut k);
+        }
+    }
+    if density != 0.0 {
+        mass = vec![0.0; m * m];
+        for i in 0..n {
+            for j in i..n {
+                for ((shape, w), c) in shapes.iter().zip(weights.chunks_exact_mut(TABLES)) {
+                    c.fill(0.0);
+                    c[4] = density * w * shape[i] * shape[j];
+                }
+                dispatch!(weighed(&tables, &weights, padded, &mut block));
+                place_block(&block, nd, m, i, j, &mut mass);
+            }
         }
     }
     (k, mass)
+}
+
+/// Tables of one place along the element, each unknown by unknown: products of the strains that go with N' and N' (0), N'
+/// and N (1), N and N (2), N and N' (3, the second one turned over), and of the displacements themselves (4).
+const TABLES: usize = 5;
+/// Numbers taken together.
+const CHUNK: usize = 16;
+
+/// Sums over a layer's height of products of its functions P and their slopes D by the layer's coordinate, which changes
+/// along the brace at a rate zx that is a straight line through the height. `n` functions, in rows of `stride`.
+struct Sums {
+    n: usize,
+    stride: usize,
+    /// P P, P D, P D zx, D D, D D zx, D D zx^2
+    tables: [Vec<f64>; 6],
+    used: bool,
+}
+
+/// What the integrals through the height are made in, kept from place to place.
+struct Room {
+    /// Of the brace's own wood and of the filler.
+    sums: [Sums; 2],
+    p: Vec<f64>,
+    dp: Vec<f64>,
+}
+
+impl Room {
+    fn new(through: &Through) -> Self {
+        let n = through.along.max(through.across) + 1;
+        let stride = n.next_multiple_of(4);
+        let sums = || Sums { n, stride, tables: std::array::from_fn(|_| vec![0.0; n * stride]), used: false };
+        Self { sums: [sums(), sums()], p: vec![0.0; stride], dp: vec![0.0; stride] }
+    }
+
+    /// Integrates over one layer.
+    fn layer(&mut self, at: &Place, basis: &Basis, layer: usize, x: f64) {
+        for s in self.sums.iter_mut().filter(|s| s.used) {
+            s.tables.iter_mut().for_each(|t| t.fill(0.0));
+            s.used = false;
+        }
+        let n = self.sums[0].n;
+        let ([low, dlow], [high, dhigh]) = (basis.borders[layer], basis.borders[layer + 1]);
+        let h = high - low;
+        let window = basis.layered.then_some((low, high));
+        for (z, w, filler) in height_rule(at.solid, at.thinnest, x, x, n + 1, window) {
+            let zeta = 2.0 * (z - low) / h - 1.0;
+            basis.fill(zeta, &mut self.p[..n], &mut self.dp[..n]);
+            let zeta_x = -(2.0 * dlow + (zeta + 1.0) * (dhigh - dlow)) / h;
+            let sums = &mut self.sums[usize::from(filler)];
+            sums.used = true;
+            dispatch!(height_point(&self.p, &self.dp, zeta_x, w, sums));
+        }
+    }
+}
+
+/// Adds one point of the height.
+#[inline(always)]
+fn height_point<const FMA: bool>(p: &[f64], d: &[f64], zx: f64, w: f64, sums: &mut Sums) {
+    let stride = sums.stride;
+    let [pp, pd, pdx, dd, ddx, ddxx] = &mut sums.tables;
+    for i in 0..sums.n {
+        let row = i * stride..(i + 1) * stride;
+        let (wp, wd) = (w * p[i], w * d[i]);
+        let (wpx, wdx) = (wp * zx, wd * zx);
+        let wdxx = wdx * zx;
+        let rows = [&mut pp[row.clone()], &mut pd[row.clone()], &mut pdx[row.clone()]];
+        let more = [&mut dd[row.clone()], &mut ddx[row.clone()], &mut ddxx[row]];
+        for (out, (c, v)) in rows.into_iter().chain(more).zip([(wp, p), (wp, d), (wpx, d), (wd, d), (wdx, d), (wdxx, d)]) {
+            for (o, v) in out.chunks_exact_mut(4).zip(v.chunks_exact(4)) {
+                for l in 0..4 {
+                    o[l] = madd::<FMA>(c, v[l], o[l]);
+                }
+            }
+        }
+    }
+}
+
+/// Adds a layer's sums to the tables of a place, with its law. Strains (xx, zz, xz) of a function of the displacement along
+/// the brace are (D zx, 0, D zz), of one across it (0, D zz, D zx).
+#[inline(always)]
+fn combine<const FMA: bool>(
+    c: &[[f64; 3]; 3],
+    zz: f64,
+    sums: &Sums,
+    basis: &Basis,
+    layer: usize,
+    nd: usize,
+    padded: usize,
+    table: &mut [f64],
+) {
+    let [pp, pd, pdx, dd, ddx, ddxx] = &sums.tables;
+    let zz2 = zz * zz;
+    let counts = [basis.along + 1, basis.across + 1];
+    let starts = [0, basis.count_along()];
+    // stress that meets N' of each displacement: xx along, xz across
+    let meets = [0, 2];
+    for (r, c_r) in meets.iter().map(|&m| c[m]).enumerate() {
+        for s in 0..2 {
+            // stress from the slope along x and from the slope through the height of a function of kind s
+            let by = |row: &[f64; 3]| if s == 0 { (row[0], row[2]) } else { (row[2], row[1]) };
+            let straight = if s == 0 { c_r[0] } else { c_r[2] };
+            let (ax, az) = by(&c_r);
+            // a function of kind r strains by its slope along x where N' meets it, by that through the height elsewhere
+            let (xx, xz) = by(&c[if r == 0 { 0 } else { 2 }]);
+            let (zx, zzz) = by(&c[if r == 0 { 2 } else { 1 }]);
+            let (bxx, bx, b) = (xx, zz * (xz + zx), zz2 * zzz);
+            for i in 0..counts[r] {
+                let at = (starts[r] + basis.place(layer, i, counts[r] - 1)) * nd + starts[s];
+                for j in 0..counts[s] {
+                    let k = at + basis.place(layer, j, counts[s] - 1);
+                    let q = i * sums.stride + j;
+                    table[k] = madd::<FMA>(straight, pp[q], table[k]);
+                    table[padded + k] += madd::<FMA>(ax, pdx[q], az * zz * pd[q]);
+                    table[2 * padded + k] += madd::<FMA>(bxx, ddxx[q], madd::<FMA>(bx, ddx[q], b * dd[q]));
+                    if r == s {
+                        table[4 * padded + k] += pp[q];
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The sum of all tables, each times its weight.
+#[inline(always)]
+fn weighed<const FMA: bool>(tables: &[f64], weights: &[f64], padded: usize, out: &mut [f64]) {
+    for (k, out) in out.chunks_exact_mut(CHUNK).enumerate() {
+        let mut sum = [0.0; CHUNK];
+        for (t, c) in tables.chunks_exact(padded).zip(weights) {
+            if *c != 0.0 {
+                let t = &t[k * CHUNK..(k + 1) * CHUNK];
+                for l in 0..CHUNK {
+                    sum[l] = madd::<FMA>(*c, t[l], sum[l]);
+                }
+            }
+        }
+        out.copy_from_slice(&sum);
+    }
+}
+
+/// Puts the block of nodes i and j into a square matrix, and its mirror image.
+fn place_block(block: &[f64], nd: usize, m: usize, i: usize, j: usize, out: &mut [f64]) {
+    for r in 0..nd {
+        let from = (i * nd + r) * m + j * nd;
+        out[from..from + nd].copy_from_slice(&block[r * nd..(r + 1) * nd]);
+    }
+    if i != j {
+        for s in 0..nd {
+            for (r, o) in out[(j * nd + s) * m + i * nd..(j * nd + s) * m + i * nd + nd].iter_mut().enumerate() {
+                *o = block[r * nd + s];
+            }
+        }
+    }
 }
 
 /// T' K T, where T turns the unknowns of the two end lines into the element's own (none: the same ones). `inner` are the
@@ -167,96 +311,4 @@ fn columns_of(k: &[f64], rows: usize, ends: &[Option<Vec<f64>>; 2], nd: usize, i
         }
     }
     out
-}
-
-/// Adds one point of the height to the four nd-by-nd tables.
-#[inline(always)]
-fn height_point<const FMA: bool>(
-    c: &[[f64; 3]; 3],
-    p: &[f64],
-    dp: &[f64],
-    zeta_x: f64,
-    zeta_z: f64,
-    w: f64,
-    nu: usize,
-    nd: usize,
-    work: &mut [f64],
-) {
-    const MOST: usize = 32;
-    let (aa, rest) = work.split_at_mut(nd * nd);
-    let (ab, rest) = rest.split_at_mut(nd * nd);
-    let (bb, mm) = rest.split_at_mut(nd * nd);
-    // strain of unknown s that goes with N (not N'): (xx, zz, xz)
-    let mut beta = [[0.0; 3]; MOST];
-    let mut stress = [[0.0; 3]; MOST];
-    let mut value = [0.0; MOST];
-    for s in 0..nd {
-        let along = s < nu;
-        let i = if along { s } else { s - nu };
-        value[s] = p[i];
-        let (vx, vz) = (dp[i] * zeta_x, dp[i] * zeta_z);
-        beta[s] = if along { [vx, 0.0, vz] } else { [0.0, vz, vx] };
-        for r in 0..3 {
-            stress[s][r] = w * (c[r][0] * beta[s][0] + c[r][1] * beta[s][1] + c[r][2] * beta[s][2]);
-        }
-    }
-    for r in 0..nd {
-        let row = if r < nu { 0 } else { 2 };
-        let pr = value[r];
-        let (cu, cw) = (w * c[row][0] * pr, w * c[row][2] * pr);
-        let b = beta[r];
-        for s in 0..nd {
-            let k = r * nd + s;
-            aa[k] = madd::<FMA>(if s < nu { cu } else { cw }, value[s], aa[k]);
-            ab[k] = madd::<FMA>(pr, stress[s][row], ab[k]);
-            let e = b[0] * stress[s][0] + b[1] * stress[s][1] + b[2] * stress[s][2];
-            bb[k] += e;
-        }
-        let (from, to) = if r < nu { (0, nu) } else { (nu, nd) };
-        for s in from..to {
-            mm[r * nd + s] = madd::<FMA>(w * pr, value[s], mm[r * nd + s]);
-        }
-    }
-}
-
-/// Spreads the tables over the nodes of an element (upper triangle of blocks); `turned` is the second one transposed.
-#[inline(always)]
-fn spread<const FMA: bool>(
-    shape: &[f64],
-    slope: &[f64],
-    work: &[f64],
-    turned: &[f64],
-    wx: f64,
-    density: f64,
-    nd: usize,
-    m: usize,
-    k: &mut [f64],
-    mass: &mut [f64],
-) {
-    let (aa, rest) = work.split_at(nd * nd);
-    let (ab, rest) = rest.split_at(nd * nd);
-    let (bb, mm) = rest.split_at(nd * nd);
-    for i in 0..shape.len() {
-        for j in i..shape.len() {
-            let (dd, dn) = (wx * slope[i] * slope[j], wx * slope[i] * shape[j]);
-            let (nd_, nn) = (wx * shape[i] * slope[j], wx * shape[i] * shape[j]);
-            let rho = density * nn;
-            for r in 0..nd {
-                let out = &mut k[(i * nd + r) * m + j * nd..(i * nd + r) * m + j * nd + nd];
-                let [ra, rb, rt, rc] = [aa, ab, turned, bb].map(|t| &t[r * nd..r * nd + nd]);
-                for s in 0..nd {
-                    let v = madd::<FMA>(dd, ra[s], out[s]);
-                    let v = madd::<FMA>(dn, rb[s], v);
-                    let v = madd::<FMA>(nd_, rt[s], v);
-                    out[s] = madd::<FMA>(nn, rc[s], v);
-                }
-                if rho != 0.0 {
-                    let out = &mut mass[(i * nd + r) * m + j * nd..(i * nd + r) * m + j * nd + nd];
-                    for s in 0..nd {
-                        out[s] = madd::<FMA>(rho, mm[r * nd + s], out[s]);
-                    }
-                }
-            }
-        }
-    }
 }

@@ -139,7 +139,7 @@ pub struct Solution {
 
 impl Resolved {
     /// Assembles the beam on `lines` (kinks, loads, supports; the ends are added), elements no longer than `longest`.
-    /// `laws` are the brace's own wood and that of a filler; `density` as mass per volume.
+    /// `laws` are the brace's own wood and that of a filler; `density` as mass per volume, 0 where no mass is needed.
     pub fn new(solid: &Solid, laws: [&Law; 2], density: f64, lines: &[f64], longest: f64, degrees: Degrees) -> Self {
         let (a, b) = solid.ends();
         let gap = 1e-5 * (b - a);
@@ -227,7 +227,10 @@ impl Resolved {
         for e in 0..elements {
             let (stiffness, mass) = element(&self.place(e, &self.solid), &self.through[e], laws, density);
             let counts = [self.lines[e].count, self.lines[e + 1].count];
-            let tied = |k| with_ends(k, &self.ends[e], self.through[e].count(), self.inner(e), counts);
+            let tied = |k: Vec<f64>| match k.is_empty() {
+                true => k,
+                false => with_ends(k, &self.ends[e], self.through[e].count(), self.inner(e), counts),
+            };
             let (stiffness, mass) = (tied(stiffness), tied(mass));
             self.stiffness.push(stiffness);
             self.mass.push(mass);
