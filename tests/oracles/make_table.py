@@ -206,7 +206,7 @@ CASES = {
         FLAT,
         notches=[{"face": "crest", "start_mm": 180.0, "end_mm": 190.0, "to_mm": 8.0, "filled": True, "strip_mm": 3.0}],
         filler=ACROSS,
-        mesh={**CORNERS, "finest_mm": 0.002},
+        mesh={**CORNERS, "size_mm": 8.0, "finest_mm": 0.001},
     ),
     "frequencies, crest notch": frequency_case(
         "half-height notch from the crest, 145 to 155",

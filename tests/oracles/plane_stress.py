@@ -113,7 +113,9 @@ def build(spec: dict, level: int) -> Model:
     if supports["kind"] == "clamped-left":
         singular_x.append(0.0)
     layers = (2 if (notches or sec.line) else 1) + len(strips(spec))
-    singular_t = list(map(float, range(1, layers))) if notches else ([0.0, float(layers)] if supports["kind"] == "clamped-left" else [])
+    singular_t = [0.0, float(layers)] if supports["kind"] == "clamped-left" else []
+    if notches:
+        singular_t = [float(k) for k in range(1, layers)]
     marks = [m for m in marks if -1e-9 <= m <= length + 1e-9]
     xs = _graded(marks, singular_x, size, finest)
     # the layer coordinate is in layers, so a finest step in mm becomes a part of a layer about 8 to 16 mm high
