@@ -6,14 +6,15 @@ import time
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 
+import bracewright as bw
 import numpy as np
 import pytest
 
-import bracewright as bw
-
 _PACKAGES = ("bracewright", "numpy", "scipy", "numba", "scikit-fem")
 _TABLE = pytest.StashKey[list]()
+_FAMILIES = pytest.StashKey[list]()
 _GROWTH = pytest.StashKey[list]()
+AT_MOST = 3.0
 ROUND_S = 0.08
 ROUNDS = 7
 
@@ -73,6 +74,17 @@ def race(request):
 
 
 @pytest.fixture
+def costs(request):
+    """costs(what, rectangle, other): how much slower a section family is that no yardstick has."""
+
+    def run(what, rectangle, other):
+        times = in_turns(rectangle, other)
+        request.config.stash[_FAMILIES].append((what, times[0], times[1]))
+
+    return run
+
+
+@pytest.fixture
 def grows(request):
     """grows(what, unit, sizes, make, floor): cost for growing sizes, against the least it could be."""
 
@@ -87,6 +99,7 @@ def grows(request):
 
 def pytest_configure(config):
     config.stash[_TABLE] = []
+    config.stash[_FAMILIES] = []
     config.stash[_GROWTH] = []
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
@@ -129,11 +142,19 @@ def pytest_terminal_summary(terminalreporter, config):
     say(f"threads: bracewright {bw.threads()}, OpenBLAS {os.environ.get('OPENBLAS_NUM_THREADS', 'its own choice')}")
     if table:
         say("")
-        say(f"{'what':<46}{'beside':<30}{'ours':>9}{'theirs':>10}{'ratio':>8}{'goal':>7}   accuracy of both")
+        say(f"{'what':<48}{'beside':<30}{'ours':>9}{'theirs':>10}{'ratio':>8}{'goal':>7}   accuracy of both")
         for t in table:
             goal = "" if t.goal is None else f"{t.goal:g}"
             short = "" if t.goal is None or t.ratio >= t.goal else "  NOT REACHED"
-            say(f"{t.what:<46}{t.yardstick:<30}{shown(t.ours_s):>9}{shown(t.theirs_s):>10}{t.ratio:>8.1f}{goal:>7}   {t.accuracy}{short}")
+            times = f"{shown(t.ours_s):>9}{shown(t.theirs_s):>10}{t.ratio:>8.1f}"
+            say(f"{t.what:<48}{t.yardstick:<30}{times}{goal:>7}   {t.accuracy}{short}")
+    families = config.stash[_FAMILIES]
+    if families:
+        say("")
+        say(f"{'a parabolic cap beside the rectangle':<46}{'rectangle':>12}{'cap':>12}{'times':>8}{'at most':>9}")
+        for what, ours, other in families:
+            short = "" if other <= AT_MOST * ours else "  NOT REACHED"
+            say(f"{what:<46}{shown(ours):>12}{shown(other):>12}{other / ours:>8.1f}{AT_MOST:>9g}{short}")
     for what, unit, sizes, times, slope, floor in growth:
         say("")
         say(f"{what}: cost goes as {unit} to the power {slope:.2f}" + (f"; the least it could be: {floor}" if floor else ""))

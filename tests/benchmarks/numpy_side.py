@@ -1,5 +1,6 @@
 """The work as a careful person writes it with numpy and scipy."""
 
+import itertools
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -8,7 +9,7 @@ from scipy.optimize import brentq, least_squares
 
 from .scene import CAP_RISE_MM, E_OVER_G, SHEAR, SPAN_MM, STATIONS
 
-# --- the shape ------------------------------------------------------------------------------------------------------
+# --- the shape ---
 
 
 def rise(t):
@@ -40,7 +41,7 @@ def triangular_cap(h, w):
     return area, i
 
 
-# --- numbers along ------------------------------------------------------------------------------------------------------
+# --- numbers along ---
 
 
 def along(s, section):
@@ -65,7 +66,7 @@ def along_many(s, section, out, threads):
         list(pool.map(work, starts))
 
 
-# --- three-point deflection ------------------------------------------------------------------------------------------------
+# --- three-point deflection ---
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
 NODES, WEIGHTS = 0.5 * (_NODES + 1), 0.5 * _WEIGHTS
@@ -74,8 +75,8 @@ NODES, WEIGHTS = 0.5 * (_NODES + 1), 0.5 * _WEIGHTS
 def gauss_places(s, half_span):
     """Eight Gauss places and weights in each smooth piece between the middle and a support."""
     edges = [0 * s.level, s.level, s.floor_at, s.rise_at, half_span + 0 * s.level]
-    x = [a + (b - a) * NODES for a, b in zip(edges, edges[1:], strict=False)]
-    w = [(b - a) * WEIGHTS for a, b in zip(edges, edges[1:], strict=False)]
+    x = [a + (b - a) * NODES for a, b in itertools.pairwise(edges)]
+    w = [(b - a) * WEIGHTS for a, b in itertools.pairwise(edges)]
     return np.concatenate(x, axis=-1), np.concatenate(w, axis=-1)
 
 
@@ -107,7 +108,7 @@ def three_point_reference(s, section=rectangle, span=SPAN_MM):
     return quad(f, 0, span / 2, points=points, epsabs=0, epsrel=1e-12, limit=400)[0] / (2 * s.e[0, 0])
 
 
-# --- passes ------------------------------------------------------------------------------------------------------------------
+# --- passes ---
 
 
 def passes(s, *, blank, allowance, depth, count):
@@ -138,7 +139,7 @@ def passes_many(s, threads, **how):
     return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
 
-# --- fits ----------------------------------------------------------------------------------------------------------------------
+# --- fits ---
 
 
 def fit(load, at_one_mpa, deflection):
@@ -153,7 +154,7 @@ def floor_for(s, goal, low=4.0, high=12.0):
     return brentq(lambda f: three_point(s.with_floor(np.array([[f]])))[0] - goal, low, high, xtol=1e-9)
 
 
-# --- tolerance ---------------------------------------------------------------------------------------------------------------------
+# --- tolerance ---
 
 
 class Tolerance:

@@ -5,6 +5,8 @@ The case is the double scallop of the published tests: half-cosines through (|x 
 (150, 8) (200, 13), 8 mm wide, end faces held over their height, 20 N per volume over 196 to 204 mm.
 """
 
+import itertools
+
 import numpy as np
 from scipy.linalg import solveh_banded
 
@@ -29,7 +31,7 @@ def crest(x):
 
 
 def mesh(longest):
-    x = [np.linspace(a, b, int(np.ceil((b - a) / longest)) + 1) for a, b in zip(BREAKS, BREAKS[1:], strict=False)]
+    x = [np.linspace(a, b, int(np.ceil((b - a) / longest)) + 1) for a, b in itertools.pairwise(BREAKS)]
     return np.unique(np.round(np.concatenate(x), 9))
 
 
@@ -42,7 +44,9 @@ def series_and_bands(along=5, across=4, longest=6.0):
     gx, wx = np.polynomial.legendre.leggauss(4)
     gz, wz = np.polynomial.legendre.leggauss(max(nu, nw) + 1)
     p = np.polynomial.legendre.legvander(gz, max(along, across))
-    dp = np.stack([np.polynomial.legendre.legval(gz, np.polynomial.legendre.legder(np.eye(p.shape[1])[k])) * np.ones_like(gz) for k in range(p.shape[1])], -1)
+    by_power = np.eye(p.shape[1])
+    slopes = [np.polynomial.legendre.legval(gz, np.polynomial.legendre.legder(c)) for c in by_power]
+    dp = np.stack([v * np.ones_like(gz) for v in slopes], -1)
     shape = np.stack([0.5 * gx * (gx - 1), 1 - gx**2, 0.5 * gx * (gx + 1)], -1)
     slope = np.stack([gx - 0.5, -2 * gx, gx + 0.5], -1)
     size = np.diff(x)

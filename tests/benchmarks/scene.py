@@ -5,9 +5,8 @@ Distances are from the middle, mm; heights mm; E in MPa; density in g/mm3.
 
 from dataclasses import dataclass
 
-import numpy as np
-
 import bracewright as bw
+import numpy as np
 
 BLENDS = ["straight", "cosine", "cosine", "straight"]
 CAP_RISE_MM = 6.0
@@ -54,7 +53,8 @@ def one():
 
 def many(n, seed):
     rng = np.random.default_rng(seed)
-    ranges = [(200, 220), (10, 30), (90, 110), (140, 165), (14, 17), (6, 9), (10, 13), (1.5, 3), (7, 9), (9e3, 15e3), (380e-6, 480e-6)]
+    places = [(200, 220), (10, 30), (90, 110), (140, 165)]
+    ranges = [*places, (14, 17), (6, 9), (10, 13), (1.5, 3), (7, 9), (9e3, 15e3), (380e-6, 480e-6)]
     return Shapes(*(rng.uniform(*r, (n, 1)) for r in ranges))
 
 

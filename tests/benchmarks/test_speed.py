@@ -1,9 +1,8 @@
 """Every speed that is claimed, beside what a person would otherwise run. What is not reached says so in the table."""
 
+import bracewright as bw
 import numpy as np
 import pytest
-
-import bracewright as bw
 
 from . import numpy_side as plain
 from . import resolved_side, scene
@@ -21,13 +20,8 @@ def worst(a, b):
     return float(np.max(np.abs(np.asarray(a) / np.asarray(b) - 1)))
 
 
-def outside(race, what, run, other):
-    """The family outside the yardsticks beside the rectangle; the ratio is how much slower it may be at most, 1/3."""
-    race(f"{what}: parabolic cap", other, {"our rectangle": (run, 1 / 3)})
-
-
 @pytest.mark.parametrize("family", FAMILIES)
-def test_one_brace_along(race, family):
+def test_one_brace_along(race, costs, family):
     section, formula = FAMILIES[family]
     brace = scene.brace(section)
     x = brace.stations_mm(scene.STATIONS)
@@ -43,11 +37,11 @@ def test_one_brace_along(race, family):
     race(f"h, A, I, EI at 2001 stations: {family}", ours, {"numpy": (lambda: plain.along(shapes, formula), 10)}, f"{miss:.0e}")
     if section is None:
         other = scene.brace(OUTSIDE)
-        outside(race, "h, A, I, EI at 2001 stations", ours, lambda: other.drawn(x).ei_n_m2)
+        costs("h, A, I, EI at 2001 stations", ours, lambda: other.drawn(x).ei_n_m2)
 
 
 @pytest.mark.parametrize("family", FAMILIES)
-def test_ten_thousand_braces_stored(race, family):
+def test_ten_thousand_braces_stored(race, costs, family):
     section, formula = FAMILIES[family]
     n = 10_000
     shapes = scene.many(n, seed=1)
@@ -77,10 +71,10 @@ def test_ten_thousand_braces_stored(race, family):
     )
     if section is None:
         other = scene.lot(shapes, OUTSIDE)
-        outside(race, "A, I, EI of 10,000 braces stored", ours, lambda: other.along_into(**dict(zip(names, out, strict=True))))
+        costs("A, I, EI of 10,000 braces stored", ours, lambda: other.along_into(**dict(zip(names, out, strict=True))))
 
 
-def test_hundred_thousand_deflections(race):
+def test_hundred_thousand_deflections(race, costs):
     n = 100_000
     shapes = scene.many(n, seed=2)
     table = shapes.table()
@@ -99,10 +93,10 @@ def test_hundred_thousand_deflections(race):
         f"{miss[0]:.0e} and {miss[1]:.0e}",
     )
     other = scene.lot(shapes, OUTSIDE)
-    outside(race, "100,000 three-point deflections", ours, lambda: other.three_point_mm_per_n(span_mm=scene.SPAN_MM))
+    costs("100,000 three-point deflections", ours, lambda: other.three_point_mm_per_n(span_mm=scene.SPAN_MM))
 
 
-def test_five_passes_for_ten_thousand(race):
+def test_five_passes_for_ten_thousand(race, costs):
     n = 10_000
     shapes = scene.many(n, seed=3)
     table = shapes.table()
@@ -130,14 +124,14 @@ def test_five_passes_for_ten_thousand(race):
         rounds=4,
     )
     other = scene.lot(shapes, OUTSIDE)
-    outside(race, "five passes for 10,000 braces", ours, lambda: other.passes(**ask).grams_off)
+    costs("five passes for 10,000 braces", ours, lambda: other.passes(**ask).grams_off)
 
 
-def test_fit_of_modulus_and_give(race):
+def test_fit_of_modulus_and_give(race, costs):
     brace = scene.brace()
     shapes = scene.one()
     spans, loads = np.repeat([380.0, 250.0], 4), np.tile([10.0, 20.0, 30.0, 40.0], 2)
-    at_one = np.array([plain.three_point(shapes, span=380.0)[0], bw_span(shapes, 250.0)]) * shapes.e[0, 0]
+    at_one = np.array([plain.three_point(shapes, span=380.0)[0], part_of_the_span(shapes, 250.0)]) * shapes.e[0, 0]
     at_one = np.repeat(at_one, 4)
     rng = np.random.default_rng(4)
     seen = loads * (at_one / 11300.0 + 1.5e-3) + rng.normal(0, 0.002, 8)
@@ -152,10 +146,11 @@ def test_fit_of_modulus_and_give(race):
         f"{miss:.0e} apart",
     )
     other = scene.brace(OUTSIDE)
-    outside(race, "E and give from 8 readings", ours, lambda: bw.fit_readings(other, span_mm=spans, load_n=loads, deflection_mm=seen, beam="section"))
+    readings = dict(span_mm=spans, load_n=loads, deflection_mm=seen, beam="section")
+    costs("E and give from 8 readings", ours, lambda: bw.fit_readings(other, **readings))
 
 
-def bw_span(shapes, span):
+def part_of_the_span(shapes, span):
     """The numpy side over a span that ends before the last piece."""
     cut = scene.Shapes(**{**vars(shapes), "rise_at": np.array([[span / 2]])})
     x, w = plain.gauss_places(cut, span / 2)
@@ -163,7 +158,7 @@ def bw_span(shapes, span):
     return ((((span / 2 - x) ** 2 / i + scene.SHEAR * scene.E_OVER_G / area) * w).sum(-1) / (2 * shapes.e[:, 0]))[0]
 
 
-def test_depth_for_a_goal_section_beam(race):
+def test_depth_for_a_goal_section_beam(race, costs):
     shapes = scene.one()
     profile = (
         bw.Profile.straight(420, height_mm=16)
@@ -187,10 +182,10 @@ def test_depth_for_a_goal_section_beam(race):
     other = brace.with_section(OUTSIDE)
     goal_other = other.with_dimension("scallop depth", 6.3).section_three_point_mm_per_n(span_mm=scene.SPAN_MM)
     ask_other = {**ask, "goal_mm_per_n": goal_other}
-    outside(race, "depth for a goal", ours, lambda: bw.section_dimension_for(other, "scallop depth", **ask_other))
+    costs("depth for a goal", ours, lambda: bw.section_dimension_for(other, "scallop depth", **ask_other))
 
 
-def test_million_draws(race):
+def test_million_draws(race, costs):
     shapes = scene.one()
     theirs = plain.Tolerance(shapes)
     # the same floor heights: one hollow each side whose depth is drawn
@@ -222,7 +217,7 @@ def test_million_draws(race):
         rounds=4,
     )
     other = brace.with_section(OUTSIDE)
-    outside(race, "a million draws", ours, lambda: bw.tolerance(other, **ask))
+    costs("a million draws", ours, lambda: bw.tolerance(other, **ask))
 
 
 def resolved_brace():
@@ -241,7 +236,7 @@ def resolved_brace():
     return bw.Brace(blank, bw.Profile.through(at_mm=places, height_mm=heights, blend="cosine"))
 
 
-def test_depth_resolved_solve(race):
+def test_depth_resolved_solve(race, costs):
     brace = resolved_brace()
     load = [bw.Load(200.0, 20.0, pad_mm=8.0, on="body")]
     ends = [bw.Support.held(0.0), bw.Support.held(400.0)]
@@ -258,7 +253,7 @@ def test_depth_resolved_solve(race):
         ", ".join(f"{100 * m:.3f} %" for m in miss),
     )
     other = brace.with_section(OUTSIDE)
-    outside(race, "a depth-resolved bend", ours, lambda: other.bend(load, supports=ends, at_mm=at, dial="mid"))
+    costs("a depth-resolved bend", ours, lambda: other.bend(load, supports=ends, at_mm=at, dial="mid"))
 
 
 def test_depth_for_a_goal_resolved(race):
@@ -289,4 +284,5 @@ def test_depth_for_a_goal_resolved(race):
         brentq(f, low, high, xtol=1e-4)
         return calls
 
-    race(f"depth for a goal, depth-resolved: {found.solves} solves", ours, {f"brentq on ours, {bisected()} calls": (bisected, None)})
+    beside = f"brentq on ours, {bisected()} calls"
+    race(f"depth for a goal, depth-resolved: {found.solves} solves", ours, {beside: (bisected, None)})
