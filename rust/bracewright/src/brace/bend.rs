@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Brace;
-use crate::error::{Error, Result, finite, not_negative, number, positive};
+use crate::error::{Error, Result, finite, not_negative, number, positive, within};
 use crate::mechanics::resolved::{Degrees, Face, Hold, Patch, Resolved};
 use crate::mechanics::section_beam::{self, Flexibility};
 
@@ -127,6 +127,7 @@ impl Brace {
         let pad_on = |what: &str, x: f64, pad: f64| -> Result<()> {
             finite(&format!("x_mm of {what}"), x, "mm")?;
             positive(&format!("pad_mm of {what}"), pad, "mm")?;
+            within(&format!("pad_mm of {what}"), pad, "mm", 0.01, 1000.0)?;
             if x < 0.0 || x > l {
                 return Err(Error::OutOfRange {
                     quantity: format!("x_mm of {what}"),

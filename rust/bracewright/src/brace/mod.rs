@@ -91,7 +91,7 @@ impl Brace {
             )));
         }
         positive("width_mm", width_mm, "mm")?;
-        within("width_mm", width_mm, "mm", 0.0, blank.width_mm())?;
+        within("width_mm", width_mm, "mm", crate::blank::NARROWEST_MM, blank.width_mm())?;
         section.outline(width_mm)?;
         let over = profile.above(blank.start());
         if over.1 > ABOVE_BLANK_MM {

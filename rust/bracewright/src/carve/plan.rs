@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::side::{self, Side};
 use crate::brace::Brace;
 use crate::error::{Error, Result, number, positive, within};
 use crate::mechanics::pieces::Pieces;
@@ -29,6 +30,12 @@ pub struct PlanOptions {
     pub smallest_safe_height_mm: Option<f64>,
     /// Stretches that no pass touches.
     pub untouched: Vec<Zone>,
+    /// Which side of the middle is carved, or both alike.
+    #[serde(default)]
+    pub side: Side,
+    /// The middle that `side` is about, mm from the left end; that of the brace when `None`.
+    #[serde(default)]
+    pub middle_mm: Option<f64>,
     /// Stations of the tables, mm; evenly spaced when empty.
     pub stations_mm: Vec<f64>,
 }
@@ -36,7 +43,15 @@ pub struct PlanOptions {
 impl PlanOptions {
     /// Only a deepest cut.
     pub fn new(max_depth_mm: f64) -> Self {
-        Self { max_depth_mm, gouge_radius_mm: None, smallest_safe_height_mm: None, untouched: vec![], stations_mm: vec![] }
+        Self {
+            max_depth_mm,
+            gouge_radius_mm: None,
+            smallest_safe_height_mm: None,
+            untouched: vec![],
+            side: Side::Both,
+            middle_mm: None,
+            stations_mm: vec![],
+        }
     }
 }
 
@@ -120,17 +135,36 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
         crate::error::increasing("stations_mm", &options.stations_mm, "mm", 2)?;
         start.profile().on_brace("stations_mm", &options.stations_mm)?;
     }
+    let middle = side::middle(options.side, options.middle_mm, l)?;
     let target = target.with_blank(start.blank())?;
     inside(start, &target)?;
+    let works_section = start.section() != target.section() || start.width_mm() != target.width_mm();
+    if works_section && matches!(options.side, Side::Left | Side::Right) {
+        return Err(Error::Refused(format!(
+            "side is {:?}, but the target also {}, which runs the whole length; plan that first, with side \"both\" and the height as it stands, and carve one side from there",
+            options.side.name(),
+            if start.section() == target.section() {
+                "narrows the sides".into()
+            } else {
+                format!("works the {}", target.section().name())
+            }
+        )));
+    }
     let mut notes = Vec::new();
-    let end_crest = reachable(start, &target, options, &mut notes)?;
+    let end_crest = side::carved(
+        start.profile().crest(),
+        reachable(start, &target, options, middle, &mut notes)?,
+        options.side,
+        middle,
+        &mut notes,
+    );
     let carved = start.with_section(target.section())?.with_width_mm(target.width_mm())?;
     let end = carved.with_crest(end_crest.clone());
 
     let stations = if options.stations_mm.is_empty() { start.stations_mm(USUAL_STATIONS) } else { options.stations_mm.clone() };
     let mut passes = Vec::new();
     let mut now = start.clone();
-    if start.section() != target.section() || start.width_mm() != target.width_mm() {
+    if works_section {
         let what = if start.section() == target.section() {
             format!("narrow the sides to {} mm", number(target.width_mm()))
         } else {
@@ -216,13 +250,19 @@ fn inside(start: &Brace, target: &Brace) -> Result<()> {
 }
 
 /// The target as far as tool, floor and untouched stretches allow.
-fn reachable(start: &Brace, target: &Brace, o: &PlanOptions, notes: &mut Vec<String>) -> Result<Pieces> {
+fn reachable(start: &Brace, target: &Brace, o: &PlanOptions, middle: f64, notes: &mut Vec<String>) -> Result<Pieces> {
     let l = start.length_mm();
     let have = start.profile().crest();
     let mut crest = target.profile().crest().min(have);
+    if o.side == Side::Symmetric {
+        // before the tool: two halves laid over each other meet in hollows of their own
+        crest = side::higher_half(&crest, middle).min(have);
+    }
     if let Some(r) = o.gouge_radius_mm {
         positive("gouge_radius_mm", r, "mm")?;
-        let checks = target.profile().checks(Some(r), None, None)?;
+        within("gouge_radius_mm", r, "mm", 0.1, 1e5)?;
+        let wanted = if o.side == Side::Symmetric { target.with_crest(crest.clone()) } else { target.clone() };
+        let checks = wanted.profile().checks(Some(r), None, None)?;
         if let Some((tightest, x)) = checks.tightest_hollow_mm.filter(|t| t.0 < r) {
             let (a, b) = target.profile().body_mm();
             crest = rolled(&crest, r, a, b)?.max(&crest).min(have);
