@@ -48,8 +48,9 @@ def sentence(error):
 ROWS = []
 
 
-def row(call, good, arg, value, kind, *words):
-    ROWS.append(pytest.param(call, {**good, arg: value}, kind, (arg, *words), id=f"{len(ROWS)}-{arg}={value!r:.30}"))
+def row(call, good, arg, value, kind, *words, said=None):
+    """`said`: the word that stands for the argument where it is a list of things with names of their own."""
+    ROWS.append(pytest.param(call, {**good, arg: value}, kind, (said or arg, *words), id=f"{len(ROWS)}-{arg}={value!r:.30}"))
 
 
 def numbers(call, good, unit, allowed=None, **bad):
@@ -184,13 +185,17 @@ words(BRACE.with_dimension, {"name": "height", "value_mm": 15}, name="girth")
 words(BRACE.bend, {"loads": [(210, 10)], "supports": [20, 400], "at_mm": 210}, dial="top")
 bend = {"loads": [(210, 10)], "supports": [20, 400], "at_mm": 210}
 row(BRACE.bend, bend, "loads", [], bw.InvalidInputError, "load")
-row(BRACE.bend, bend, "loads", [(500, 10)], bw.InvalidInputError, "load 1", "from 0 to 420 mm")
-row(BRACE.bend, bend, "loads", [(210, NAN)], bw.InvalidInputError, "load 1", " N")
+row(BRACE.bend, bend, "loads", [(500, 10)], bw.InvalidInputError, "from 0 to 420 mm", said="load 1")
+row(BRACE.bend, bend, "loads", [(210, NAN)], bw.InvalidInputError, " N", said="load 1")
 row(BRACE.bend, bend, "loads", [("here", 10)], bw.InvalidInputError, "x_mm")
 row(BRACE.bend, bend, "loads", [(210, "10 stone")], bw.InvalidInputError, "force_n")
 row(BRACE.bend, bend, "loads", [{"x_mm": 210}], TypeError, "loads")
 lists(BRACE.bend, bend, "mm", at_mm=[[-5], [500]])
-numbers(bw.Load, {"x_mm": 210, "force_n": 10}, " N", force_n=[])
+numbers(bw.Load, {"x_mm": 210, "force_n": 10}, " N", force_n=[INF])
+numbers(bw.Support.pad, {"x_mm": 20}, "mm", x_mm=[INF], pad_mm=[0, -1], give_mm_per_n=[-1])
+numbers(bw.Support.held, {"x_mm": 20}, "mm", x_mm=[INF])
+numbers(bw.Support.clamped, {"x_mm": 0}, "mm", x_mm=[INF])
+numbers(bw.Load, {"x_mm": 210, "force_n": 10}, "mm", x_mm=[INF], pad_mm=[0, -1])
 words(bw.Load, {"x_mm": 210, "force_n": 10}, on="the side")
 
 numbers(
@@ -224,8 +229,8 @@ row(RIG.reading, {}, "deflection_mm", [[1.0], "x"], bw.InvalidInputError, "mm")
 numbers(RIG.reading, {"deflection_mm": 1}, "mm", u_mm=[0, -1])
 things(RIG.expected, {"brace": BRACE}, "brace")
 things(RIG.modulus, {"brace": BRACE, "reading": READING}, "brace", "reading")
-row(RIG.calibrated, {}, "readings", [(BAR, 0.0, 1.0)], bw.InvalidInputError, "load_n", "N")
-row(RIG.calibrated, {}, "readings", [(BAR, 10.0, -1.0)], bw.InvalidInputError, "deflection_mm", "mm")
+row(RIG.calibrated, {}, "readings", [(BAR, 0.0, 1.0)], bw.InvalidInputError, "N", said="load_n of bar reading 1")
+row(RIG.calibrated, {}, "readings", [(BAR, 10.0, -1.0)], bw.InvalidInputError, "mm", said="deflection_mm of bar reading 1")
 row(RIG.calibrated, {}, "readings", [], bw.InvalidInputError)
 row(RIG.calibrated, {}, "readings", 5, TypeError)
 numbers(bw.Bar, {"modulus_gpa": 200, "width_mm": 12, "height_mm": 6}, "mm", width_mm=[0, -1, 1e-9], height_mm=[0, 1e9])
@@ -264,7 +269,7 @@ numbers(bw.Bench, table, " g", u_scale_g=[0, -1])
 counts(bw.Bench, table, "draws", "seed")
 things(bw.Bench, table, "plan", "goal")
 numbers(BENCH.after_cap, {}, " g", shavings_g=[-1, INF])
-numbers(CARVING.after_pass, {"aimed_mm": 1}, " g", shavings_g=[-1, INF, 500], brace_g=[])
+numbers(CARVING.after_pass, {"aimed_mm": 1}, " g", shavings_g=[-1, INF, 500], brace_g=[0, -1])
 numbers(CARVING.after_pass, {}, "mm", aimed_mm=[0, -1, INF])
 lists(
     CARVING.after_pass,
@@ -279,9 +284,9 @@ numbers(bw.carve_to, {"brace": BRACE, "goal": GOAL, "vary": "scallop depth"}, ""
 words(bw.carve_to, {"brace": BRACE, "goal": GOAL, "vary": "scallop depth"}, vary="girth")
 things(bw.carve_to, {"brace": BRACE, "goal": GOAL, "vary": "scallop depth"}, "brace", "goal")
 things(bw.copy_stiffness, {"pleased": BRACE, "stick": BLANK, "rig": RIG}, "pleased", "stick", "rig")
-four = {"brace": BRACE, "span_mm": [380, 300], "load_n": [10, 10], "deflection_mm": [0.5, 0.3]}
-lists(bw.fit_readings, four, "mm", span_mm=[[380], [380, -1], [380, NAN]], deflection_mm=[[0.5], [0.5, 0]])
-lists(bw.fit_readings, four, " N", load_n=[[10], [10, -1]])
+four = {"brace": BRACE, "span_mm": [380, 300, 380], "load_n": [10, 10, 20], "deflection_mm": [0.5, 0.3, 1.0]}
+lists(bw.fit_readings, four, "mm", span_mm=[[380], [380, -1, 380], [380, NAN, 380]], deflection_mm=[[0.5], [0.5, 0, 1]])
+lists(bw.fit_readings, four, " N", load_n=[[10], [10, -1, 20]])
 words(bw.fit_readings, four, beam="plank")
 
 loose = {"brace": BRACE, "span_mm": 380, "modulus_spread": 0.1, "density_spread": 0.05, "draws": 200}
@@ -305,7 +310,7 @@ numbers(
 )
 numbers(bw.slope_of_grain_factor, {"slope": 0.05}, "", slope=[1])
 numbers(bw.shear_free_factor, {"e_over_g": 15, "span_over_depth": 20}, "", e_over_g=[0], span_over_depth=[-1])
-words(bw.Wood.published, {}, name="Stika")
+row(bw.Wood.published, {}, "name", "Stika", bw.InvalidInputError, "Sitka spruce", said="wood")
 numbers(bw.Wood.custom, {"name": "x", "density_kg_m3": 400, "modulus_l_gpa": 11}, "kg/m3", density_kg_m3=[0, 1e5])
 numbers(bw.Wood.custom, {"name": "x", "density_kg_m3": 400, "modulus_l_gpa": 11}, "GPa", modulus_l_gpa=[0, 1e5])
 numbers(WOOD.at_moisture, {"mc_percent": 8}, "MC", mc_percent=[-1, 31])
@@ -345,7 +350,7 @@ lists(bw.ProportionalCurve, falling, "mm/N", compliance_mm_per_n=[[0.7, 0.4], [0
 things(bw.Belief, {"e_gpa": ELEVEN, "second": ELEVEN, "hand": HAND}, "e_gpa", "second", "hand")
 numbers(BELIEF.after_reading, {"deflection_mm": 0.8, "u_mm": 0.01}, "mm", deflection_mm=[0, -1], u_mm=[0, -1])
 numbers(BELIEF.after_pass, {"aim_mm": 1}, "mm", aim_mm=[-1, INF])
-row(BELIEF.after_pass, {"aim_mm": 1}, "measured_mm", [(1.0, 0.0)], bw.InvalidInputError, "u_mm")
+row(BELIEF.after_pass, {"aim_mm": 1}, "measured_mm", [(1.0, 0.0)], bw.InvalidInputError, "mm", "above 0")
 row(BELIEF.after_pass, {"aim_mm": 1}, "measured_mm", [1.0], TypeError)
 row(BELIEF.posterior, {}, "response", BRACE, TypeError, "StiffnessTable")
 counts(BELIEF.posterior, {"response": CURVE}, "draws", "seed")

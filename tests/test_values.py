@@ -290,6 +290,73 @@ def test_a_stiffness_is_copied_onto_another_stick(wood, brace, rig):
     assert pickle.loads(pickle.dumps(copied)) == copied
 
 
+def test_a_pass_of_the_cap_has_no_place(plan):
+    columns = plan.to_dict()
+    assert columns["cut_from_mm"][0] is None and columns["cut_to_mm"][0] is None
+    assert columns["cut_from_mm"][1:] == [p.cut_mm[0] for p in plan.passes[1:]]
+    assert not any(v is not None and v != v for c in columns.values() for v in c)
+
+
+def test_hashes_go_with_equality(brace, rig):
+    twin = bw.Brace(brace.blank, brace.profile, brace.section)
+    assert twin == brace and hash(twin) == hash(brace) and len({twin, brace, brace.mirrored()}) == 2
+    # 0 and -0 are equal, so their hashes are
+    assert bw.Load(0.0, 10) == bw.Load(-0.0, 10) and hash(bw.Load(0.0, 10)) == hash(bw.Load(-0.0, 10))
+    assert len({bw.Load(x, 10) for x in range(50)}) == 50
+    assert {rig.expected(brace): 1}[rig.expected(twin)] == 1
+
+
+def test_one_side_or_both_alike(blank, shape):
+    target = bw.Brace(blank, shape.with_scallop(at_mm=210, depth_mm=2, length_mm=40))
+    left = bw.plan_passes(blank, target, max_depth_mm=1, side="left")
+    x = np.linspace(0, 420, 85)
+    heights = left.end.profile.height_mm(x)
+    np.testing.assert_allclose(heights[x >= 210], 17, rtol=1e-14)
+    np.testing.assert_allclose(heights[x < 210], target.profile.height_mm(x)[x < 210], atol=1e-9)
+    assert any("right of x = 210 mm is left as it stands" in n for n in left.notes)
+    both = bw.plan_passes(left.end, target, max_depth_mm=1, side="right", middle_mm="21 cm").end
+    np.testing.assert_allclose(both.profile.height_mm(x), target.profile.height_mm(x), atol=1e-9)
+    uneven = bw.Brace(blank, bw.Profile.linear(420, left_mm=8, right_mm=14))
+    alike = bw.plan_passes(blank, uneven, max_depth_mm=1, side="symmetric")
+    heights = alike.end.profile.height_mm(x)
+    np.testing.assert_allclose(heights, heights[::-1], atol=1e-9)
+    np.testing.assert_allclose(heights, np.maximum(8 + 6 * x / 420, 14 - 6 * x / 420), atol=1e-9)
+    with pytest.raises(bw.InvalidInputError, match="runs the whole length"):
+        bw.plan_passes(blank, target.with_section(bw.Section.parabolic_cap(rise_mm=4)), max_depth_mm=1, side="left")
+
+
+def test_advice_is_no_deeper_than_one_pass(blank, rig):
+    target = bw.Brace(blank, bw.Profile.straight(420, 10))
+    plan = bw.plan_passes(blank, target, max_depth_mm=0.5)
+    d = rig.expected(plan.at_depth(4)).deflection_mm
+    start = plan.readings(rig)[0].deflection_mm
+    goal = rig.between(0.95 * d, 1.05 * d)
+    step = bw.Bench(plan, goal=goal, draws=1000).after_reading(start).next_pass()
+    free = bw.Bench(plan, goal=goal, draws=1000, deepest_pass_mm=20).after_reading(start).next_pass()
+    assert step.capped and step.depth_mm == 0.5 and step.allowed_mm == free.depth_mm > 2 and not free.capped
+    assert step.advice.reason == "held by the deepest cut of one pass" and "more than one pass takes" in step.words
+    assert step.take_mm.max() <= 0.5 + 1e-9 and step.advice.chance_over <= free.advice.chance_over
+
+
+def test_mode_shapes_of_a_straight_stick(blank):
+    shapes = bw.Brace.uncarved(blank).mode_shapes(np.linspace(0, 420, 43), count=2)
+    assert shapes.shape == (2, 43)
+    # even and odd about the middle, greatest 1
+    np.testing.assert_allclose(shapes[0], shapes[0][::-1], atol=1e-6)
+    np.testing.assert_allclose(shapes[1], -shapes[1][::-1], atol=1e-6)
+    np.testing.assert_allclose(np.abs(shapes).max(axis=1), 1, atol=1e-9)
+
+
+def test_repeats_and_seats_are_grouped(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("load_n,deflection_mm,seat\n20,0.80,1\n20,0.82,1\n10,0.40,1\n20,0.90,2\n", encoding="utf-8")
+    twenty, ten = bw.group_readings(bw.read_readings(path))
+    assert twenty.load_n == 20 and [list(s.deflections_mm) for s in twenty.seats] == [[0.80, 0.82], [0.90]]
+    # seats count alike: (0.81 + 0.90) / 2; by hand
+    assert twenty.mean_mm == pytest.approx(0.855) and twenty.repeat_sd_mm == pytest.approx(0.02 / 2**0.5)
+    assert twenty.seat_sd_mm == pytest.approx(0.09 / 2**0.5) and ten.seat_sd_mm is None and ten.repeat_sd_mm is None
+
+
 def test_pictures_are_svg(brace, plan, rig):
     goal = rig.between(1.9, 2.1)
     pictures = [

@@ -43,13 +43,13 @@ pub mod need {
         MM: aim_mm at_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm end_mm eta_mm floor_mm height_mm
             high_mm inner_mm left_mm length_mm low_mm max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm
             resolution_mm right_mm rise_mm scatter_mm size_mm smallest_height_mm smallest_safe_height_mm smallest_shaving_mm
-            span_mm start_mm target_mm u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_width_mm value_mm width_mm
+            span_mm start_mm u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_width_mm value_mm width_mm
             window_mm x_mm z_mm;
         MM_PER_N: give_mm_per_n goal_mm_per_n u_give_mm_per_n;
         N: force_n load_n;
         N_M2: high_n_m2 low_n_m2;
         PERCENT: from_percent intersection_percent mc_percent rh_percent to_percent;
-        PLAIN: alpha at_12 bias_fraction chance cost_over cost_short e_over_g enough eps exponent g_per_mm green mean median
+        PLAIN: alpha at_12 bias_fraction cost_over cost_short e_over_g enough eps exponent g_per_mm green mean median
             modulus_spread over overshoot parallel per_pass perpendicular poisson r run_out run_out_sideways s scatter_fraction
             sd sd_ln second shavings_lost short sideways slope span_over_depth specific_gravity spread tolerance u_g_per_mm
             u_load u_stiffness value vertical z;
@@ -70,7 +70,7 @@ pub mod may {
 
     optional! {
         DEG: steepest_wall_deg;
-        G: brace_g mass_g shavings_g u_mass_g;
+        G: brace_g mass_g shavings_g;
         GPA: modulus_gpa;
         MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
             smallest_safe_height_mm target_mm u_deflection_mm u_mm;

@@ -285,6 +285,13 @@ impl Curve {
     }
 }
 
+/// Draws asked for, or the usual number.
+fn enough(draws: Option<usize>) -> Result<usize> {
+    let count = draws.unwrap_or(DEFAULT_DRAWS);
+    bracewright::error::within("draws", count as f64, "", 100.0, 4e6)?;
+    Ok(count)
+}
+
 record! {
     /// What things cost, in any one money.
     PyCosts, "Costs", Costs {
@@ -424,7 +431,9 @@ impl PyBelief {
     #[pyo3(signature = (aim_mm, *, measured_mm=None))]
     fn after_pass(&self, #[pyo3(from_py_with = need::aim_mm)] aim_mm: f64, measured_mm: Option<Vec<(f64, f64)>>) -> Result<Self> {
         let mut pass = Pass::aimed(aim_mm)?;
-        for (depth, u) in measured_mm.unwrap_or_default() {
+        for (i, (depth, u)) in measured_mm.unwrap_or_default().into_iter().enumerate() {
+            bracewright::error::not_negative(&format!("depth in measured_mm[{i}]"), depth, "mm")?;
+            bracewright::error::positive(&format!("uncertainty in measured_mm[{i}]"), u, "mm")?;
             pass = pass.with_caliper(depth, u)?;
         }
         Ok(Self(self.0.after_pass(pass)?))
@@ -461,7 +470,7 @@ impl PyBelief {
         #[pyo3(from_py_with = need::seed)] seed: u64,
     ) -> Result<PyPosterior> {
         let curve = Curve::of(response)?;
-        let count = draws.unwrap_or(DEFAULT_DRAWS);
+        let count = enough(draws)?;
         Ok(PyPosterior(py.detach(|| self.0.draws(curve.response(), count, seed).map(|d| d.posterior()))?))
     }
 
@@ -478,7 +487,7 @@ impl PyBelief {
     ) -> Result<f64> {
         bracewright::advice::Window::between(low_mm, high_mm)?;
         let curve = Curve::of(response)?;
-        let count = draws.unwrap_or(DEFAULT_DRAWS);
+        let count = enough(draws)?;
         Ok(py.detach(|| self.0.draws(curve.response(), count, seed).map(|d| d.chance_between(low_mm, high_mm)))?)
     }
 

@@ -1,5 +1,6 @@
 //! Twin of `brace`: loads, supports, and the answers of the beams.
 
+use bracewright::error::{finite, not_negative, positive};
 use bracewright::mechanics::resolved::Face;
 use bracewright::{Bend, Error, Frequencies, Load, Support, Working};
 use pyo3::exceptions::PyTypeError;
@@ -43,6 +44,9 @@ impl PyLoad {
         #[pyo3(from_py_with = need::pad_mm)] pad_mm: f64,
         on: &str,
     ) -> Result<Self> {
+        finite("x_mm", x_mm, "mm")?;
+        finite("force_n", force_n, "N")?;
+        positive("pad_mm", pad_mm, "mm")?;
         let face = word("on", on, &[("body", Face::Body), ("crest", Face::Crest), ("glue face", Face::Glue)])?;
         Ok(Self(Load { x_mm, force_n, pad_mm, face }))
     }
@@ -107,20 +111,23 @@ impl PySupport {
         #[pyo3(from_py_with = need::x_mm)] x_mm: f64,
         #[pyo3(from_py_with = need::pad_mm)] pad_mm: f64,
         #[pyo3(from_py_with = need::give_mm_per_n)] give_mm_per_n: f64,
-    ) -> Self {
-        Self(Support::Pad { x_mm, pad_mm, give_mm_per_n })
+    ) -> Result<Self> {
+        finite("x_mm", x_mm, "mm")?;
+        positive("pad_mm", pad_mm, "mm")?;
+        not_negative("give_mm_per_n", give_mm_per_n, "mm/N")?;
+        Ok(Self(Support::Pad { x_mm, pad_mm, give_mm_per_n }))
     }
 
     /// The whole section at x_mm is kept from moving up or down.
     #[staticmethod]
-    fn held(#[pyo3(from_py_with = need::x_mm)] x_mm: f64) -> Self {
-        Self(Support::Held { x_mm })
+    fn held(#[pyo3(from_py_with = need::x_mm)] x_mm: f64) -> Result<Self> {
+        Ok(Self(Support::Held { x_mm: finite("x_mm", x_mm, "mm")? }))
     }
 
     /// The whole section at x_mm is kept from moving or turning.
     #[staticmethod]
-    fn clamped(#[pyo3(from_py_with = need::x_mm)] x_mm: f64) -> Self {
-        Self(Support::Clamped { x_mm })
+    fn clamped(#[pyo3(from_py_with = need::x_mm)] x_mm: f64) -> Result<Self> {
+        Ok(Self(Support::Clamped { x_mm: finite("x_mm", x_mm, "mm")? }))
     }
 
     /// "pad", "held" or "clamped".

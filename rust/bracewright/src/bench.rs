@@ -142,6 +142,8 @@ impl Bench {
         if let Some(d) = options.deepest_pass_mm {
             positive("deepest_pass_mm", d, "mm")?;
         }
+        within("enough", options.enough, "", 0.0, 1.0)?;
+        not_negative("smallest_shaving_mm", options.smallest_shaving_mm, "mm")?;
         positive("u_scale_g", options.u_scale_g, "g")?;
         positive("u_calliper_mm", options.u_calliper_mm, "mm")?;
         if goal.high() <= goal.low() {
@@ -339,6 +341,9 @@ impl Bench {
     }
 
     fn after(&self, seen: &Seen) -> Result<Self> {
+        if let Some(g) = seen.brace_g {
+            positive("brace_g", g, "g")?;
+        }
         let mut next = self.clone();
         let aimed = seen.aimed_mm.unwrap_or(0.0);
         let (from, u_from) = self.removed_mm()?;
@@ -369,7 +374,6 @@ impl Bench {
                 pass = pass.with_caliper(d.max(0.0), (u / slope).max(1e-3))?;
             }
             if let (Some(now), Some(before)) = (seen.brace_g, self.last_brace_g()) {
-                positive("brace_g", now, "g")?;
                 let off = before - now;
                 if off < -5.0 * self.options.u_scale_g {
                     return Err(Error::OutOfRange {

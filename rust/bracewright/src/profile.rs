@@ -337,7 +337,7 @@ impl Profile {
 
     /// With every floor at a height: scallops cut so deep, or the low points of a profile made through points moved.
     pub fn with_floor_height(&self, floor_mm: f64) -> Result<Self> {
-        not_negative("floor height", floor_mm, "mm")?;
+        not_negative("floor_mm", floor_mm, "mm")?;
         if !self.recipe.scallops.is_empty() {
             let now: Vec<f64> = self.recipe.scallops.iter().map(|s| self.crest.at(s.at_mm)).collect();
             return self.changed(|r| {
@@ -558,7 +558,8 @@ impl Profile {
             let (a, b) = (s.at_mm - s.left_mm, s.at_mm + s.right_mm);
             if a < -1e-9 || b > l + 1e-9 {
                 return Err(Error::Refused(format!(
-                    "scallop {k} reaches from {} to {} mm; it must lie on the brace, from 0 to {} mm",
+                    "scallop {k}, at_mm {}, reaches from {} to {} mm; it must lie on the brace, from 0 to {} mm",
+                    number(s.at_mm),
                     number(a),
                     number(b),
                     number(l)

@@ -125,7 +125,7 @@ impl Section {
             "parabolic cap" => Self::parabolic_cap(rise?),
             "triangular cap" => Self::triangular_cap(rise?),
             "cusp cap" => Self::cusp_cap(rise?),
-            _ => Err(unknown_name("section", family, FAMILIES)),
+            _ => Err(unknown_name("family", family, FAMILIES)),
         }
     }
 

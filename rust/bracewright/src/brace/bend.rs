@@ -143,7 +143,7 @@ impl Brace {
             finite(&format!("force_n of load {}", i + 1), q.force_n, "N")?;
         }
         if loads.is_empty() {
-            return Err(Error::Refused("there is no load; give at least one".into()));
+            return Err(Error::Refused("loads is empty; give at least one load".into()));
         }
         for (i, s) in supports.iter().enumerate() {
             let what = format!("support {}", i + 1);
