@@ -10,13 +10,25 @@ import pytest
 
 
 @pytest.fixture(scope="module")
-def values(wood, blank, rig, shape, brace, plan, bench):
+def values(wood, blank, rig, shape, brace, plan, bench, tmp_path_factory):
     reading = rig.reading([[1.2, 1.21, 1.2], [1.22, 1.2]])
     steel = bw.Bar(modulus_gpa=200, width_mm=12, height_mm=6)
     c = steel.width_mm * steel.height_mm**3 / 12 * steel.modulus_gpa * 1000
     lot = bw.Lot.of([brace, brace.with_dimension("scallop depth", 6)])
     step = bench.after_cap().next_pass()
+    table = bw.StiffnessTable(
+        e_gpa=[5, 25], depth_mm=[0, 8], stiffness_n_per_mm=[[20, 8], [90, 40]], load_n=20, second="rest stiffness"
+    )
+    curve = bw.ProportionalCurve(depth_mm=[0, 4, 8], compliance_mm_per_n=[0.4, 0.7, 1.3], load_n=20)
+    belief = bw.Belief(
+        e_gpa=bw.Unknown.log_normal(median=11.5, sd_ln=0.12), second=bw.Unknown.known(0.0), hand=bw.Hand(bias_fraction=0.05)
+    )
+    belief = belief.after_reading(0.8, u_mm=0.005).after_pass(1.0, measured_mm=[(0.9, 0.05)])
+    path = tmp_path_factory.mktemp("values") / "readings.csv"
+    path.write_text("load_n,deflection_mm,seat\n20,0.80,1\n20,0.81,1\n20,0.79,2\n", encoding="utf-8")
+    rows = bw.read_readings(path)
     return [
+        rows[0],
         wood,
         wood.figure("modulus_l_gpa"),
         wood.plane_stiffness(ring_angle_deg=20, run_out=0.05),
@@ -68,6 +80,18 @@ def values(wood, blank, rig, shape, brace, plan, bench):
         step.advice.now,
         step.advice.window,
         step.advice.expected_mm,
+        bw.Unknown.log_normal(median=11.5, sd_ln=0.12),
+        bw.Unknown.at_least_zero(mean=0.0, sd=2e-4),
+        bw.Hand(),
+        bw.Gauge(),
+        table,
+        curve,
+        bw.Costs(per_pass=1, short=20, over=100),
+        bw.Rule(alpha=0.02, deepest_mm=9, costs=bw.Costs(per_pass=1, short=20, over=100)),
+        belief,
+        belief.linear(curve),
+        *bw.group_readings(rows),
+        bw.group_readings(rows)[0].seats[0],
         lot,
         lot.along(stations=5),
         lot.passes(blank_height_mm=17, allowance_mm=1.5, max_depth_mm=1, passes=2, span_mm=380),
@@ -81,6 +105,7 @@ def test_values_are_equal_pickled_copied_and_printed(values):
         back = pickle.loads(pickle.dumps(v))
         assert type(back) is type(v) and back == v, name
         assert copy.copy(v) == v and copy.deepcopy(v) == v, name
+        assert hash(back) == hash(v) and v in {back}, name
         assert copy.deepcopy([v]) == [v] and v != "something else", name
         line = repr(v)
         assert "\n" not in line and len(line) < 700 and name in line, name
@@ -89,7 +114,7 @@ def test_values_are_equal_pickled_copied_and_printed(values):
 
 
 def test_every_class_of_the_package_is_among_them(values):
-    seen = {type(v) for v in values} | {bw.ReadingRow, bw.ReadingsFit, bw.CopyReport}
+    seen = {type(v) for v in values} | {bw.ReadingsFit, bw.CopyReport}
     classes = {c for c in (getattr(bw, n) for n in bw.__all__) if isinstance(c, type) and not issubclass(c, Exception)}
     assert classes - seen == set()
 
@@ -263,6 +288,73 @@ def test_a_stiffness_is_copied_onto_another_stick(wood, brace, rig):
     copied = bw.copy_stiffness(brace, stick=stick, rig=rig)
     assert copied.worst_miss < 0.02 and copied.window.holds(copied.reading_mm)
     assert pickle.loads(pickle.dumps(copied)) == copied
+
+
+def test_a_pass_of_the_cap_has_no_place(plan):
+    columns = plan.to_dict()
+    assert columns["cut_from_mm"][0] is None and columns["cut_to_mm"][0] is None
+    assert columns["cut_from_mm"][1:] == [p.cut_mm[0] for p in plan.passes[1:]]
+    assert not any(v is not None and v != v for c in columns.values() for v in c)
+
+
+def test_hashes_go_with_equality(brace, rig):
+    twin = bw.Brace(brace.blank, brace.profile, brace.section)
+    assert twin == brace and hash(twin) == hash(brace) and len({twin, brace, brace.mirrored()}) == 2
+    # 0 and -0 are equal, so their hashes are
+    assert bw.Load(0.0, 10) == bw.Load(-0.0, 10) and hash(bw.Load(0.0, 10)) == hash(bw.Load(-0.0, 10))
+    assert len({bw.Load(x, 10) for x in range(50)}) == 50
+    assert {rig.expected(brace): 1}[rig.expected(twin)] == 1
+
+
+def test_one_side_or_both_alike(blank, shape):
+    target = bw.Brace(blank, shape.with_scallop(at_mm=210, depth_mm=2, length_mm=40))
+    left = bw.plan_passes(blank, target, max_depth_mm=1, side="left")
+    x = np.linspace(0, 420, 85)
+    heights = left.end.profile.height_mm(x)
+    np.testing.assert_allclose(heights[x >= 210], 17, rtol=1e-14)
+    np.testing.assert_allclose(heights[x < 210], target.profile.height_mm(x)[x < 210], atol=1e-9)
+    assert any("right of x = 210 mm is left as it stands" in n for n in left.notes)
+    both = bw.plan_passes(left.end, target, max_depth_mm=1, side="right", middle_mm="21 cm").end
+    np.testing.assert_allclose(both.profile.height_mm(x), target.profile.height_mm(x), atol=1e-9)
+    uneven = bw.Brace(blank, bw.Profile.linear(420, left_mm=8, right_mm=14))
+    alike = bw.plan_passes(blank, uneven, max_depth_mm=1, side="symmetric")
+    heights = alike.end.profile.height_mm(x)
+    np.testing.assert_allclose(heights, heights[::-1], atol=1e-9)
+    np.testing.assert_allclose(heights, np.maximum(8 + 6 * x / 420, 14 - 6 * x / 420), atol=1e-9)
+    with pytest.raises(bw.InvalidInputError, match="runs the whole length"):
+        bw.plan_passes(blank, target.with_section(bw.Section.parabolic_cap(rise_mm=4)), max_depth_mm=1, side="left")
+
+
+def test_advice_is_no_deeper_than_one_pass(blank, rig):
+    target = bw.Brace(blank, bw.Profile.straight(420, 10))
+    plan = bw.plan_passes(blank, target, max_depth_mm=0.5)
+    d = rig.expected(plan.at_depth(4)).deflection_mm
+    start = plan.readings(rig)[0].deflection_mm
+    goal = rig.between(0.95 * d, 1.05 * d)
+    step = bw.Bench(plan, goal=goal, draws=1000).after_reading(start).next_pass()
+    free = bw.Bench(plan, goal=goal, draws=1000, deepest_pass_mm=20).after_reading(start).next_pass()
+    assert step.capped and step.depth_mm == 0.5 and step.allowed_mm == free.depth_mm > 2 and not free.capped
+    assert step.advice.reason == "held by the deepest cut of one pass" and "more than one pass takes" in step.words
+    assert step.take_mm.max() <= 0.5 + 1e-9 and step.advice.chance_over <= free.advice.chance_over
+
+
+def test_mode_shapes_of_a_straight_stick(blank):
+    shapes = bw.Brace.uncarved(blank).mode_shapes(np.linspace(0, 420, 43), count=2)
+    assert shapes.shape == (2, 43)
+    # even and odd about the middle, greatest 1
+    np.testing.assert_allclose(shapes[0], shapes[0][::-1], atol=1e-6)
+    np.testing.assert_allclose(shapes[1], -shapes[1][::-1], atol=1e-6)
+    np.testing.assert_allclose(np.abs(shapes).max(axis=1), 1, atol=1e-9)
+
+
+def test_repeats_and_seats_are_grouped(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("load_n,deflection_mm,seat\n20,0.80,1\n20,0.82,1\n10,0.40,1\n20,0.90,2\n", encoding="utf-8")
+    twenty, ten = bw.group_readings(bw.read_readings(path))
+    assert twenty.load_n == 20 and [list(s.deflections_mm) for s in twenty.seats] == [[0.80, 0.82], [0.90]]
+    # seats count alike: (0.81 + 0.90) / 2; by hand
+    assert twenty.mean_mm == pytest.approx(0.855) and twenty.repeat_sd_mm == pytest.approx(0.02 / 2**0.5)
+    assert twenty.seat_sd_mm == pytest.approx(0.09 / 2**0.5) and ten.seat_sd_mm is None and ten.repeat_sd_mm is None
 
 
 def test_pictures_are_svg(brace, plan, rig):

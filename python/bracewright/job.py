@@ -42,7 +42,7 @@ _KNOWN = {
     "blank": {"stations", "length", "height", "width", "mass", "ring_angle_deg", "run_out"},
     "rig": {"name", "span", "load", "dial", "bar"},
     "shape": {"height", "stations", "ends", "scallops"},
-    "passes": {"max_depth", "gouge_radius", "smallest_safe_height", "untouched"},
+    "passes": {"max_depth", "gouge_radius", "smallest_safe_height", "untouched", "side", "middle"},
     "goal": {"low", "high"},
 }  # fmt: skip
 
@@ -260,6 +260,8 @@ class _Reader:
             if part.get("smallest_safe_height")
             else None,
             "untouched": [(float(a), float(b)) for a, b in zones],
+            "side": part.get("side", "both"),
+            "middle_mm": self.number(part, "middle", "mm") if part.get("middle") is not None else None,
         }
 
 

@@ -5,6 +5,8 @@ use bracewright::belief::{Estimate, Posterior};
 use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 
+use crate::argument::{may, need};
+use crate::error::Result;
 use crate::value::{ToPython, record};
 
 record! {
@@ -46,7 +48,7 @@ record! {
 }
 
 record! {
-    /// Where the deflection should end, mm.
+    /// Where the deflection should end, mm: between low_mm and high_mm, aimed at target_mm, their middle when left out.
     PyWindow, "Window", Window {
         /// Lower limit, mm.
         low_mm;
@@ -54,6 +56,22 @@ record! {
         high_mm;
         /// What is aimed at, mm.
         target_mm;
+    }
+}
+
+#[pymethods]
+impl PyWindow {
+    #[new]
+    #[pyo3(signature = (low_mm, high_mm, *, target_mm=None))]
+    fn new(
+        #[pyo3(from_py_with = need::low_mm)] low_mm: f64,
+        #[pyo3(from_py_with = need::high_mm)] high_mm: f64,
+        #[pyo3(from_py_with = may::target_mm)] target_mm: Option<f64>,
+    ) -> Result<Self> {
+        Ok(Self(match target_mm {
+            Some(target) => Window::new(low_mm, high_mm, target)?,
+            None => Window::between(low_mm, high_mm)?,
+        }))
     }
 }
 
@@ -69,6 +87,7 @@ fn reason(kind: &Kind) -> &'static str {
         Kind::Carve { held_by: Limit::Target } => "straight at the target",
         Kind::Carve { held_by: Limit::Chance } => "held by the allowed chance",
         Kind::Carve { held_by: Limit::Deepest } => "held by the plan's depth",
+        Kind::Carve { held_by: Limit::OnePass } => "held by the deepest cut of one pass",
         Kind::Stop(Stop::InWindow) => "in the window",
         Kind::Stop(Stop::ShavingTooSmall { .. }) => "shaving too small",
         Kind::Stop(Stop::GainBelowLoss { .. }) => "gain below loss",
@@ -105,7 +124,9 @@ record! {
         kind;
         /// Depth to aim at, mm; 0 at a stop.
         depth_mm;
-        /// The same in grams, or None.
+        /// What chance, target and plan would allow if one pass could take it all, mm.
+        allowed_mm;
+        /// The same as depth_mm in grams, or None.
         mass_g;
         /// Chance of being past the window after this step (at a stop: as it stands).
         chance_over;
@@ -134,11 +155,17 @@ record! {
 
 #[pymethods]
 impl PyAdvice {
-    /// What holds the pass back, or why to stop: "straight at the target", "held by the allowed chance", "in the window",
-    /// "shaving too small", "already past", ...
+    /// What holds the pass back, or why to stop: "straight at the target", "held by the allowed chance", "held by the deepest
+    /// cut of one pass", "in the window", "shaving too small", "already past", ...
     #[getter]
     fn reason(&self) -> &'static str {
         reason(&self.0.kind)
+    }
+
+    /// What is pinned down now and what is not, in plain words.
+    #[getter]
+    fn known(&self) -> String {
+        self.0.now.text()
     }
 
     /// The advice in plain sentences.

@@ -4,9 +4,10 @@ use bracewright::belief::Hand;
 use bracewright::{Bench, BenchOptions, Entry, Error, NextStep, Seen};
 use pyo3::prelude::*;
 
+use crate::argument::{may, need};
 use crate::brace::PyBrace;
 use crate::carve::PyPlan;
-use crate::convert::{MM, g, maybe_g, maybe_mm, mm};
+use crate::convert::MM;
 use crate::error::Result;
 use crate::goal::PyGoal;
 use crate::reading::PyReading;
@@ -20,6 +21,10 @@ record! {
         advice;
         /// Depth to aim at, mm; 0 at a stop.
         depth_mm;
+        /// What chance, target and plan would allow if one pass could take it all, mm.
+        allowed_mm;
+        /// True when the deepest cut of one pass, not the chance or the target, sets the depth.
+        capped;
         /// Grams to expect in the pan.
         grams;
         /// Stations, mm.
@@ -79,7 +84,7 @@ impl PyEntry {
 ///
 /// `goal` is made with rig.between(low, high); `rig` may be left out. `overshoot` is the allowed chance of going past the
 /// window in one pass. The hand takes bias_fraction more than it aims at, with a scatter of scatter_fraction of the aim
-/// and scatter_mm. smallest_shaving_mm is the thinnest pass the tool can be trusted with, `enough` the chance of being in
+/// and scatter_mm. deepest_pass_mm is the deepest pass to advise, the plan's own deepest cut when left out. smallest_shaving_mm is the thinnest pass the tool can be trusted with, `enough` the chance of being in
 /// the window at which to stop, u_scale_g and u_calliper_mm standard uncertainties, shavings_lost the part that never
 /// reaches the pan. A value: every step gives a new bench.
 #[pyclass(frozen, eq, name = "Bench", module = "bracewright")]
@@ -107,23 +112,24 @@ impl PyBench {
 impl PyBench {
     #[new]
     #[pyo3(signature = (plan, rig=None, *, goal, overshoot=0.02, bias_fraction=0.0, scatter_fraction=0.1, scatter_mm=0.1,
-        smallest_shaving_mm=0.15, enough=0.9, u_scale_g=0.01, shavings_lost=0.03, u_calliper_mm=0.05, draws=None, seed=1))]
+        deepest_pass_mm=None, smallest_shaving_mm=0.15, enough=0.9, u_scale_g=0.01, shavings_lost=0.03, u_calliper_mm=0.05, draws=None, seed=1))]
     fn new(
         py: Python<'_>,
         plan: &PyPlan,
         rig: Option<&PyRig>,
         goal: &PyGoal,
-        overshoot: f64,
-        bias_fraction: f64,
-        scatter_fraction: f64,
-        #[pyo3(from_py_with = mm)] scatter_mm: f64,
-        #[pyo3(from_py_with = mm)] smallest_shaving_mm: f64,
-        enough: f64,
-        #[pyo3(from_py_with = g)] u_scale_g: f64,
-        shavings_lost: f64,
-        #[pyo3(from_py_with = mm)] u_calliper_mm: f64,
-        draws: Option<usize>,
-        seed: u64,
+        #[pyo3(from_py_with = need::overshoot)] overshoot: f64,
+        #[pyo3(from_py_with = need::bias_fraction)] bias_fraction: f64,
+        #[pyo3(from_py_with = need::scatter_fraction)] scatter_fraction: f64,
+        #[pyo3(from_py_with = need::scatter_mm)] scatter_mm: f64,
+        #[pyo3(from_py_with = may::deepest_pass_mm)] deepest_pass_mm: Option<f64>,
+        #[pyo3(from_py_with = need::smallest_shaving_mm)] smallest_shaving_mm: f64,
+        #[pyo3(from_py_with = need::enough)] enough: f64,
+        #[pyo3(from_py_with = need::u_scale_g)] u_scale_g: f64,
+        #[pyo3(from_py_with = need::shavings_lost)] shavings_lost: f64,
+        #[pyo3(from_py_with = need::u_calliper_mm)] u_calliper_mm: f64,
+        #[pyo3(from_py_with = may::draws)] draws: Option<usize>,
+        #[pyo3(from_py_with = need::seed)] seed: u64,
     ) -> Result<Self> {
         if let (Some(rig), Some(of_goal)) = (rig, goal.rig())
             && !rig.0.same_as(&of_goal.0)
@@ -136,6 +142,7 @@ impl PyBench {
         let options = BenchOptions {
             overshoot,
             hand: Hand::new(bias_fraction, scatter_fraction, scatter_mm)?,
+            deepest_pass_mm,
             smallest_shaving_mm,
             enough,
             u_scale_g,
@@ -197,7 +204,7 @@ impl PyBench {
 
     /// After the cap (or the sides) of the plan has been worked on the height as it stands.
     #[pyo3(signature = (*, shavings_g=None))]
-    fn after_cap(&self, #[pyo3(from_py_with = maybe_g)] shavings_g: Option<f64>) -> Result<Self> {
+    fn after_cap(&self, #[pyo3(from_py_with = may::shavings_g)] shavings_g: Option<f64>) -> Result<Self> {
         Ok(Self(self.0.after_cap(shavings_g)?))
     }
 
@@ -221,10 +228,10 @@ impl PyBench {
     fn after_pass(
         &self,
         py: Python<'_>,
-        #[pyo3(from_py_with = maybe_g)] shavings_g: Option<f64>,
+        #[pyo3(from_py_with = may::shavings_g)] shavings_g: Option<f64>,
         deflection_mm: Option<&Bound<'_, PyAny>>,
-        #[pyo3(from_py_with = maybe_mm)] aimed_mm: Option<f64>,
-        #[pyo3(from_py_with = maybe_g)] brace_g: Option<f64>,
+        #[pyo3(from_py_with = may::aimed_mm)] aimed_mm: Option<f64>,
+        #[pyo3(from_py_with = may::brace_g)] brace_g: Option<f64>,
         x_mm: Option<&Bound<'_, PyAny>>,
         height_mm: Option<&Bound<'_, PyAny>>,
         reading: Option<&PyReading>,
@@ -238,7 +245,7 @@ impl PyBench {
         Ok(Self(py.detach(|| self.0.after_pass(&seen))?))
     }
 
-    /// The next pass: as deep as the window allows under the chosen chance, or stop, and why.
+    /// The next pass: as deep as the window allows under the chosen chance and one pass may take, or stop, and why.
     fn next_pass(&self, py: Python<'_>) -> Result<PyNextStep> {
         Ok(PyNextStep(py.detach(|| self.0.next_pass())?))
     }

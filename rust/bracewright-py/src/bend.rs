@@ -1,12 +1,14 @@
 //! Twin of `brace`: loads, supports, and the answers of the beams.
 
+use bracewright::error::{finite, not_negative, positive};
 use bracewright::mechanics::resolved::Face;
 use bracewright::{Bend, Error, Frequencies, Load, Support, Working};
 use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
 use pyo3::types::PyTuple;
 
-use crate::convert::{MM, N, mm, mm_per_n, n, word};
+use crate::argument::need;
+use crate::convert::{MM, N, word};
 use crate::error::Result;
 use crate::value::{Shown, frame, html, record, short, value};
 
@@ -37,11 +39,14 @@ impl PyLoad {
     #[new]
     #[pyo3(signature = (x_mm, force_n, *, pad_mm=10.0, on="body"))]
     fn new(
-        #[pyo3(from_py_with = mm)] x_mm: f64,
-        #[pyo3(from_py_with = n)] force_n: f64,
-        #[pyo3(from_py_with = mm)] pad_mm: f64,
+        #[pyo3(from_py_with = need::x_mm)] x_mm: f64,
+        #[pyo3(from_py_with = need::force_n)] force_n: f64,
+        #[pyo3(from_py_with = need::pad_mm)] pad_mm: f64,
         on: &str,
     ) -> Result<Self> {
+        finite("x_mm", x_mm, "mm")?;
+        finite("force_n", force_n, "N")?;
+        positive("pad_mm", pad_mm, "mm")?;
         let face = word("on", on, &[("body", Face::Body), ("crest", Face::Crest), ("glue face", Face::Glue)])?;
         Ok(Self(Load { x_mm, force_n, pad_mm, face }))
     }
@@ -103,23 +108,26 @@ impl PySupport {
     #[staticmethod]
     #[pyo3(signature = (x_mm, *, pad_mm=10.0, give_mm_per_n=0.0))]
     fn pad(
-        #[pyo3(from_py_with = mm)] x_mm: f64,
-        #[pyo3(from_py_with = mm)] pad_mm: f64,
-        #[pyo3(from_py_with = mm_per_n)] give_mm_per_n: f64,
-    ) -> Self {
-        Self(Support::Pad { x_mm, pad_mm, give_mm_per_n })
+        #[pyo3(from_py_with = need::x_mm)] x_mm: f64,
+        #[pyo3(from_py_with = need::pad_mm)] pad_mm: f64,
+        #[pyo3(from_py_with = need::give_mm_per_n)] give_mm_per_n: f64,
+    ) -> Result<Self> {
+        finite("x_mm", x_mm, "mm")?;
+        positive("pad_mm", pad_mm, "mm")?;
+        not_negative("give_mm_per_n", give_mm_per_n, "mm/N")?;
+        Ok(Self(Support::Pad { x_mm, pad_mm, give_mm_per_n }))
     }
 
     /// The whole section at x_mm is kept from moving up or down.
     #[staticmethod]
-    fn held(#[pyo3(from_py_with = mm)] x_mm: f64) -> Self {
-        Self(Support::Held { x_mm })
+    fn held(#[pyo3(from_py_with = need::x_mm)] x_mm: f64) -> Result<Self> {
+        Ok(Self(Support::Held { x_mm: finite("x_mm", x_mm, "mm")? }))
     }
 
     /// The whole section at x_mm is kept from moving or turning.
     #[staticmethod]
-    fn clamped(#[pyo3(from_py_with = mm)] x_mm: f64) -> Self {
-        Self(Support::Clamped { x_mm })
+    fn clamped(#[pyo3(from_py_with = need::x_mm)] x_mm: f64) -> Result<Self> {
+        Ok(Self(Support::Clamped { x_mm: finite("x_mm", x_mm, "mm")? }))
     }
 
     /// "pad", "held" or "clamped".
@@ -163,7 +171,8 @@ pub fn loads(given: &Bound<'_, PyAny>) -> Result<Vec<Load>> {
         }
         match v.cast::<PyTuple>() {
             Ok(pair) if pair.len() == 2 => {
-                let (x_mm, force_n) = (MM.one(&pair.get_item(0)?)?, N.one(&pair.get_item(1)?)?);
+                let (x_mm, force_n) =
+                    (MM.one("x_mm of loads", &pair.get_item(0)?)?, N.one("force_n of loads", &pair.get_item(1)?)?);
                 Ok(Load { x_mm, force_n, pad_mm: 10.0, face: Face::Body })
             }
             _ => Err(PyTypeError::new_err("loads must be a list of Load(...) or of pairs (x_mm, force_n)").into()),
@@ -177,7 +186,7 @@ pub fn supports(given: &Bound<'_, PyAny>) -> Result<Vec<Support>> {
     let one = |v: &Bound<'_, PyAny>| -> Result<Support> {
         match v.cast::<PySupport>() {
             Ok(support) => Ok(support.get().0),
-            Err(_) => Ok(Support::Pad { x_mm: MM.one(v)?, pad_mm: 10.0, give_mm_per_n: 0.0 }),
+            Err(_) => Ok(Support::Pad { x_mm: MM.one("supports", v)?, pad_mm: 10.0, give_mm_per_n: 0.0 }),
         }
     };
     each(given, "supports must be a list of Support.pad/held/clamped(...) or of places in mm", one)

@@ -2,13 +2,14 @@
 
 use bracewright::brace::Drawn;
 use bracewright::{AlongBrace, Brace};
-use numpy::PyArray1;
+use numpy::{PyArray1, PyArray2};
 use pyo3::prelude::*;
 
+use crate::argument::{may, need};
 use crate::bend::{PyBend, PyFrequencies, PyWorking, faces, loads, supports};
 use crate::blank::PyBlank;
 use crate::carve::PySensitivity;
-use crate::convert::{MM, N_M, maybe_deg, maybe_mm, mm};
+use crate::convert::{MM, N_M};
 use crate::error::Result;
 use crate::profile::{PyProfile, PyShapeChecks};
 use crate::rig::PyRig;
@@ -120,12 +121,16 @@ impl PyBrace {
     }
 
     /// Mass, g, of the part between two places, mm.
-    fn mass_between_g(&self, #[pyo3(from_py_with = mm)] start_mm: f64, #[pyo3(from_py_with = mm)] end_mm: f64) -> Result<f64> {
+    fn mass_between_g(
+        &self,
+        #[pyo3(from_py_with = need::start_mm)] start_mm: f64,
+        #[pyo3(from_py_with = need::end_mm)] end_mm: f64,
+    ) -> Result<f64> {
         Ok(self.0.mass_between_g(start_mm, end_mm)?)
     }
 
     /// Evenly spaced stations from end to end, mm.
-    fn stations_mm<'py>(&self, py: Python<'py>, count: usize) -> Column<'py> {
+    fn stations_mm<'py>(&self, py: Python<'py>, #[pyo3(from_py_with = need::count)] count: usize) -> Column<'py> {
         PyArray1::from_vec(py, self.0.stations_mm(count.min(1_000_000)))
     }
 
@@ -165,9 +170,9 @@ impl PyBrace {
     #[pyo3(signature = (*, gouge_radius_mm=None, steepest_wall_deg=None, smallest_safe_height_mm=None))]
     fn checks(
         &self,
-        #[pyo3(from_py_with = maybe_mm)] gouge_radius_mm: Option<f64>,
-        #[pyo3(from_py_with = maybe_deg)] steepest_wall_deg: Option<f64>,
-        #[pyo3(from_py_with = maybe_mm)] smallest_safe_height_mm: Option<f64>,
+        #[pyo3(from_py_with = may::gouge_radius_mm)] gouge_radius_mm: Option<f64>,
+        #[pyo3(from_py_with = may::steepest_wall_deg)] steepest_wall_deg: Option<f64>,
+        #[pyo3(from_py_with = may::smallest_safe_height_mm)] smallest_safe_height_mm: Option<f64>,
     ) -> Result<PyShapeChecks> {
         Ok(PyShapeChecks(self.0.checks(gouge_radius_mm, steepest_wall_deg, smallest_safe_height_mm)?))
     }
@@ -179,7 +184,7 @@ impl PyBrace {
     }
 
     /// With a named dimension changed, mm; scallops of different depths keep their ratios.
-    fn with_dimension(&self, name: &str, #[pyo3(from_py_with = mm)] value_mm: f64) -> Result<Self> {
+    fn with_dimension(&self, name: &str, #[pyo3(from_py_with = need::value_mm)] value_mm: f64) -> Result<Self> {
         Ok(Self(self.0.with_dimension(name, value_mm)?))
     }
 
@@ -199,7 +204,7 @@ impl PyBrace {
     }
 
     /// Narrowed to a width at the glue face, mm.
-    fn with_width_mm(&self, #[pyo3(from_py_with = mm)] width_mm: f64) -> Result<Self> {
+    fn with_width_mm(&self, #[pyo3(from_py_with = need::width_mm)] width_mm: f64) -> Result<Self> {
         Ok(Self(self.0.with_width_mm(width_mm)?))
     }
 
@@ -228,28 +233,57 @@ impl PyBrace {
 
     /// The lowest frequencies, Hz, of bending in the side view, free on all sides or with the left end section clamped.
     #[pyo3(signature = (*, count=3, clamped_left=false))]
-    fn frequencies(&self, py: Python<'_>, count: usize, clamped_left: bool) -> Result<PyFrequencies> {
+    fn frequencies(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = need::count)] count: usize,
+        clamped_left: bool,
+    ) -> Result<PyFrequencies> {
         Ok(PyFrequencies(py.detach(|| self.0.frequencies(count, clamped_left))?))
+    }
+
+    /// Shapes of those modes: the deflection averaged over the height at each station, one row a mode, its greatest 1.
+    #[pyo3(signature = (x_mm, *, count=3, clamped_left=false))]
+    fn mode_shapes<'py>(
+        &self,
+        py: Python<'py>,
+        x_mm: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = need::count)] count: usize,
+        clamped_left: bool,
+    ) -> Result<Bound<'py, PyArray2<f64>>> {
+        let x = MM.list("x_mm", x_mm)?;
+        let shapes = py.detach(|| self.0.mode_shapes(&x, count, clamped_left))?;
+        PyArray2::from_vec2(py, &shapes).map_err(|e| bracewright::Error::Refused(e.to_string()).into())
     }
 
     /// EI as drawn and as it works at each station, N m2: under pure bending, the moment over the rate of turn of the
     /// section's best-fit plane, averaged over window_mm.
     #[pyo3(signature = (x_mm, *, window_mm=5.0))]
-    fn working(&self, py: Python<'_>, x_mm: &Bound<'_, PyAny>, #[pyo3(from_py_with = mm)] window_mm: f64) -> Result<PyWorking> {
+    fn working(
+        &self,
+        py: Python<'_>,
+        x_mm: &Bound<'_, PyAny>,
+        #[pyo3(from_py_with = need::window_mm)] window_mm: f64,
+    ) -> Result<PyWorking> {
         let x = MM.list("x_mm", x_mm)?;
         Ok(PyWorking(py.detach(|| self.0.working(&x, window_mm))?))
     }
 
     /// What a millimetre and a gram are worth at each of `places` equal stretches, for the stiffness on a rig.
     #[pyo3(signature = (rig, *, places=40))]
-    fn sensitivity(&self, py: Python<'_>, rig: &PyRig, places: usize) -> Result<PySensitivity> {
+    fn sensitivity(
+        &self,
+        py: Python<'_>,
+        rig: &PyRig,
+        #[pyo3(from_py_with = need::places)] places: usize,
+    ) -> Result<PySensitivity> {
         Ok(PySensitivity(py.detach(|| self.0.sensitivity(&rig.0, places))?))
     }
 
     /// Deflection per newton, mm/N, under a load midway between two supports, by the section beam with shear: quick, and
     /// too stiff where there are short peaks.
     #[pyo3(signature = (*, span_mm))]
-    fn section_three_point_mm_per_n(&self, #[pyo3(from_py_with = mm)] span_mm: f64) -> Result<f64> {
+    fn section_three_point_mm_per_n(&self, #[pyo3(from_py_with = need::span_mm)] span_mm: f64) -> Result<f64> {
         Ok(self.0.section_three_point_mm_per_n(span_mm)?)
     }
 

@@ -1,15 +1,16 @@
 //! Twin of `carve`: plans of passes, and what each place is worth.
 
 use bracewright::picture;
-use bracewright::{Brace, Error, Pass, PassStation, Plan, PlanOptions, Sensitivity, Zone};
+use bracewright::{Brace, Error, Pass, PassStation, Plan, PlanOptions, Sensitivity, Side, Zone};
 use numpy::PyArray1;
 use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
+use crate::argument::{may, need};
 use crate::blank::PyBlank;
 use crate::brace::PyBrace;
-use crate::convert::{MM, maybe_mm, mm};
+use crate::convert::MM;
 use crate::error::Result;
 use crate::goal::PyGoal;
 use crate::reading::PyExpected;
@@ -187,18 +188,19 @@ impl PyPlan {
     }
 
     /// The brace after depth_mm of the layers has come off, the cap worked first.
-    fn at_depth(&self, #[pyo3(from_py_with = mm)] depth_mm: f64) -> Result<PyBrace> {
+    fn at_depth(&self, #[pyo3(from_py_with = need::depth_mm)] depth_mm: f64) -> Result<PyBrace> {
         Ok(PyBrace(self.0.at_depth(depth_mm)?))
     }
 
-    /// One line a pass as columns: what, cut_from_mm, cut_to_mm, deepest_mm, grams_off, grams_left.
+    /// One line a pass as columns: what, cut_from_mm, cut_to_mm, deepest_mm, grams_off, grams_left. The
+    /// places are None for a pass that only works the cap or the sides.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let out = PyDict::new(py);
         let passes = &self.0.passes;
         let numbers = |f: fn(&Pass) -> f64| PyArray1::from_vec(py, passes.iter().map(f).collect());
         out.set_item("what", passes.iter().map(|p| p.what.as_str()).collect::<Vec<_>>())?;
-        out.set_item("cut_from_mm", numbers(|p| p.cut_mm.map_or(f64::NAN, |z| z.start_mm)))?;
-        out.set_item("cut_to_mm", numbers(|p| p.cut_mm.map_or(f64::NAN, |z| z.end_mm)))?;
+        out.set_item("cut_from_mm", passes.iter().map(|p| p.cut_mm.map(|z| z.start_mm)).collect::<Vec<_>>())?;
+        out.set_item("cut_to_mm", passes.iter().map(|p| p.cut_mm.map(|z| z.end_mm)).collect::<Vec<_>>())?;
         out.set_item("deepest_mm", numbers(|p| p.deepest_mm))?;
         out.set_item("grams_off", numbers(|p| p.grams_off))?;
         out.set_item("grams_left", numbers(|p| p.grams_left))?;
@@ -250,17 +252,22 @@ fn standing(name: &str, given: &Bound<'_, PyAny>) -> Result<Brace> {
 ///
 /// gouge_radius_mm: hollows tighter than the tool are left as it leaves them. smallest_safe_height_mm: no pass goes below
 /// it between the end ramps. untouched: stretches (start_mm, end_mm) that no pass touches. stations_mm: where the tables
-/// stand; evenly spaced when left out.
+/// stand; evenly spaced when left out. side: "both"; "left" or "right" of middle_mm alone, the rest left as it stands;
+/// "symmetric", both sides alike, to the higher of the target's two heights. middle_mm is the middle of the brace when left
+/// out.
 #[pyfunction]
-#[pyo3(signature = (start, target, *, max_depth_mm, gouge_radius_mm=None, smallest_safe_height_mm=None, untouched=None, stations_mm=None))]
+#[pyo3(signature = (start, target, *, max_depth_mm, gouge_radius_mm=None, smallest_safe_height_mm=None, untouched=None, side="both",
+    middle_mm=None, stations_mm=None))]
 pub fn plan_passes(
     py: Python<'_>,
     start: &Bound<'_, PyAny>,
     target: &PyBrace,
-    #[pyo3(from_py_with = mm)] max_depth_mm: f64,
-    #[pyo3(from_py_with = maybe_mm)] gouge_radius_mm: Option<f64>,
-    #[pyo3(from_py_with = maybe_mm)] smallest_safe_height_mm: Option<f64>,
+    #[pyo3(from_py_with = need::max_depth_mm)] max_depth_mm: f64,
+    #[pyo3(from_py_with = may::gouge_radius_mm)] gouge_radius_mm: Option<f64>,
+    #[pyo3(from_py_with = may::smallest_safe_height_mm)] smallest_safe_height_mm: Option<f64>,
     untouched: Option<Vec<(f64, f64)>>,
+    side: &str,
+    #[pyo3(from_py_with = may::middle_mm)] middle_mm: Option<f64>,
     stations_mm: Option<&Bound<'_, PyAny>>,
 ) -> Result<PyPlan> {
     let options = PlanOptions {
@@ -268,6 +275,8 @@ pub fn plan_passes(
         gouge_radius_mm,
         smallest_safe_height_mm,
         untouched: untouched.unwrap_or_default().into_iter().map(|(start_mm, end_mm)| Zone { start_mm, end_mm }).collect(),
+        side: side.parse::<Side>()?,
+        middle_mm,
         stations_mm: stations_mm.map(|x| MM.list("stations_mm", x)).transpose()?.unwrap_or_default(),
     };
     let start = standing("start", start)?;

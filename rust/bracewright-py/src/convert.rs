@@ -2,7 +2,7 @@
 
 use bracewright::units::{self, Dimension};
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
-use pyo3::exceptions::PyTypeError;
+use pyo3::exceptions::{PyOverflowError, PyTypeError};
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyFloat, PyString};
 
@@ -17,60 +17,88 @@ pub struct Kind {
     example: &'static str,
 }
 
-// The table makes both forms of every kind; a form that no argument uses yet is no mistake, hence the waivers.
 macro_rules! kinds {
-    ($($kind:ident, $one:ident, $maybe:ident, $dimension:expr, $noun:literal, $unit:literal, $spelled:literal, $example:literal;)*) => {$(
+    ($($kind:ident, $dimension:expr, $noun:literal, $unit:literal, $spelled:literal, $example:literal;)*) => {$(
         #[doc = concat!("Numbers that are ", $noun, " in ", $unit, ".")]
         pub const $kind: Kind = Kind { dimension: $dimension, noun: $noun, unit: $unit, spelled: $spelled, example: $example };
-
-        #[doc = concat!("An argument that is ", $noun, " in ", $unit, ".")]
-        #[allow(dead_code)]
-        pub fn $one(given: &Bound<'_, PyAny>) -> PyResult<f64> {
-            $kind.one(given)
-        }
-
-        #[doc = concat!("The same, or `None`.")]
-        #[allow(dead_code)]
-        pub fn $maybe(given: &Bound<'_, PyAny>) -> PyResult<Option<f64>> {
-            if given.is_none() { Ok(None) } else { $kind.one(given).map(Some) }
-        }
     )*};
 }
 
 kinds! {
-    MM, mm, maybe_mm, Some(Dimension::Length), "a length", "mm", "mm", "5/16 in";
-    G, g, maybe_g, Some(Dimension::Mass), "a mass", "g", "g", "0.83 oz";
-    N, n, maybe_n, Some(Dimension::Force), "a force", "N", "N", "4.4 lbf";
-    GPA, gpa, maybe_gpa, Some(Dimension::Modulus), "a modulus", "GPa", "GPa", "1.67 Mpsi";
-    KG_M3, kg_m3, maybe_kg_m3, Some(Dimension::Density), "a density", "kg/m3", "kg/m**3", "25 lb/ft3";
-    MPA, mpa, maybe_mpa, Some(Dimension::Stress), "a stress", "MPa", "MPa", "10200 psi";
-    HZ, hz, maybe_hz, Some(Dimension::Frequency), "a frequency", "Hz", "Hz", "182 Hz";
-    DEG, deg, maybe_deg, Some(Dimension::Angle), "an angle", "degrees", "degree", "45 deg";
-    PERCENT, percent, maybe_percent, Some(Dimension::Percent), "a percentage", "percent", "percent", "45 %";
-    CELSIUS, celsius, maybe_celsius, Some(Dimension::Temperature), "a temperature", "degrees C", "degC", "70 F";
-    MM_PER_N, mm_per_n, maybe_mm_per_n, Some(Dimension::Compliance), "a give", "mm/N", "mm/N", "2 um/N";
-    N_M2, n_m2, maybe_n_m2, Some(Dimension::BendingStiffness), "a bending stiffness", "N m2", "N*m**2", "3.2 N m2";
-    N_M, n_m, maybe_n_m, None, "a moment", "N m", "N*m", "";
-    PLAIN, plain, maybe_plain, None, "a ratio", "plain numbers", "", "";
+    MM, Some(Dimension::Length), "a length", "mm", "mm", "5/16 in";
+    G, Some(Dimension::Mass), "a mass", "g", "g", "0.83 oz";
+    N, Some(Dimension::Force), "a force", "N", "N", "4.4 lbf";
+    GPA, Some(Dimension::Modulus), "a modulus", "GPa", "GPa", "1.67 Mpsi";
+    KG_M3, Some(Dimension::Density), "a density", "kg/m3", "kg/m**3", "25 lb/ft3";
+    MPA, Some(Dimension::Stress), "a stress", "MPa", "MPa", "10200 psi";
+    HZ, Some(Dimension::Frequency), "a frequency", "Hz", "Hz", "182 Hz";
+    DEG, Some(Dimension::Angle), "an angle", "degrees", "degree", "45 deg";
+    PERCENT, Some(Dimension::Percent), "a percentage", "percent", "percent", "45 %";
+    CELSIUS, Some(Dimension::Temperature), "a temperature", "degrees C", "degC", "70 F";
+    MM_PER_N, Some(Dimension::Compliance), "a give", "mm/N", "mm/N", "2 um/N";
+    N_M2, Some(Dimension::BendingStiffness), "a bending stiffness", "N m2", "N*m**2", "3.2 N m2";
+    N_M, None, "a moment", "N m", "N*m", "";
+    PLAIN, None, "a ratio", "plain numbers", "", "";
+}
+
+/// A length in mm whose argument's name is not known here; a note of the call names it.
+pub fn mm(given: &Bound<'_, PyAny>) -> PyResult<f64> {
+    MM.one("", given)
+}
+
+/// Start of a sentence about an argument.
+fn about(name: &str) -> String {
+    if name.is_empty() { String::new() } else { format!("{name}: ") }
+}
+
+/// A whole number from 0 to `most`.
+pub fn whole(name: &str, given: &Bound<'_, PyAny>, most: u64) -> PyResult<u64> {
+    let number = if given.is_instance_of::<PyBool>() {
+        None
+    } else {
+        given.extract::<i128>().map_or_else(|e| e.is_instance_of::<PyOverflowError>(given.py()).then_some(i128::MAX), Some)
+    };
+    match number {
+        Some(v) if (0..=i128::from(most)).contains(&v) => Ok(v as u64),
+        Some(_) => Err(invalid(format!("{name} is {}; it must be a whole number from 0 to {most}", told(given)))),
+        None => Err(PyTypeError::new_err(format!("{name}: it must be a whole number, not {}", type_name(given)))),
+    }
+}
+
+/// A value as a sentence quotes it, no longer than it should be.
+fn told(given: &Bound<'_, PyAny>) -> String {
+    let text = given.str().map_or_else(|_| "that".into(), |s| s.to_string());
+    if text.chars().count() <= 40 { text } else { format!("{}...", text.chars().take(40).collect::<String>()) }
 }
 
 impl Kind {
-    /// One number in the surface unit.
-    pub fn one(&self, given: &Bound<'_, PyAny>) -> PyResult<f64> {
+    /// One number in the surface unit; `name` is the argument's.
+    pub fn one(&self, name: &str, given: &Bound<'_, PyAny>) -> PyResult<f64> {
         if let Ok(f) = given.cast::<PyFloat>() {
             return f.extract();
         }
         if let (Some(dimension), Ok(text)) = (self.dimension, given.cast::<PyString>()) {
-            let name = self.noun.split_once(' ').map_or(self.noun, |(_, noun)| noun);
-            return units::parse(dimension, name, text.to_str()?, None).map_err(|e| PyError::from(e).into());
+            let noun = self.noun.split_once(' ').map_or(self.noun, |(_, noun)| noun);
+            // a lone surrogate is no text that could be a number
+            let text = text.to_str().unwrap_or("\u{fffd}");
+            return units::parse(dimension, &format!("{}{noun}", about(name)), text, None).map_err(|e| PyError::from(e).into());
         }
-        let number = match self.magnitude(given)? {
+        let number = match self.magnitude(name, given)? {
             Some(magnitude) => magnitude.extract::<f64>(),
             None => given.extract::<f64>(),
         };
         match number {
             Ok(v) if !given.is_instance_of::<PyBool>() => Ok(v),
-            _ => Err(PyTypeError::new_err(format!("{} must be {}, not {}", self.noun, self.forms("a number"), type_name(given)))),
+            Err(e) if e.is_instance_of::<PyOverflowError>(given.py()) => {
+                Err(invalid(format!("{}{} is {}, too large to be meant", about(name), self.noun, told(given))))
+            }
+            _ => Err(PyTypeError::new_err(format!(
+                "{}{} must be {}, not {}",
+                about(name),
+                self.noun,
+                self.forms("a number"),
+                type_name(given)
+            ))),
         }
     }
 
@@ -82,14 +110,14 @@ impl Kind {
     }
 
     /// The number inside a quantity with a unit (anything with `.to` and `.magnitude`), in the surface unit.
-    fn magnitude<'py>(&self, given: &Bound<'py, PyAny>) -> PyResult<Option<Bound<'py, PyAny>>> {
+    fn magnitude<'py>(&self, name: &str, given: &Bound<'py, PyAny>) -> PyResult<Option<Bound<'py, PyAny>>> {
         if !(given.hasattr("magnitude")? && given.hasattr("to")?) {
             return Ok(None);
         }
         let turned = given.call_method1("to", (self.spelled,));
         match turned.and_then(|q| q.getattr("magnitude")) {
             Ok(magnitude) => Ok(Some(magnitude)),
-            Err(e) => Err(invalid(format!("{given} cannot be turned into {}: {e}", self.unit))),
+            Err(e) => Err(invalid(format!("{}{} cannot be turned into {}: {e}", about(name), told(given), self.unit))),
         }
     }
 
@@ -100,9 +128,9 @@ impl Kind {
             return Ok(array.try_readonly()?.as_array().to_vec());
         }
         if self.is_single(given)? {
-            return Ok(vec![self.one(given)?]);
+            return Ok(vec![self.one(name, given)?]);
         }
-        let given = self.magnitude(given)?.unwrap_or_else(|| given.clone());
+        let given = self.magnitude(name, given)?.unwrap_or_else(|| given.clone());
         if let Some((values, shape)) = floats(&given)? {
             return match shape.len() {
                 1 => Ok(values),
@@ -112,7 +140,7 @@ impl Kind {
         }
         let bad =
             || invalid(format!("{name} is no list of numbers; give one list of numbers in {}, as a list or an array", self.unit));
-        given.try_iter().map_err(|_| bad())?.map(|v| self.one(&v?).map_err(|e| self.in_list(given.py(), name, e))).collect()
+        given.try_iter().map_err(|_| bad())?.map(|v| self.one("", &v?).map_err(|e| self.in_list(given.py(), name, e))).collect()
     }
 
     fn is_single(&self, given: &Bound<'_, PyAny>) -> PyResult<bool> {
@@ -129,7 +157,7 @@ impl Kind {
 
     /// Rows of numbers in the surface unit, and how many there are in a row; a single list is one row.
     pub fn rows(&self, name: &str, given: &Bound<'_, PyAny>) -> PyResult<(Vec<f64>, usize)> {
-        let given = self.magnitude(given)?.unwrap_or_else(|| given.clone());
+        let given = self.magnitude(name, given)?.unwrap_or_else(|| given.clone());
         match floats(&given)? {
             Some((values, shape)) if shape.len() == 1 => Ok((values, shape[0])),
             Some((values, shape)) if shape.len() == 2 => Ok((values, shape[1])),

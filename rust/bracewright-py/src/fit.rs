@@ -4,9 +4,10 @@ use bracewright::{Beam, CopyReport, FitOptions, FitReport, Outcome, ReadingsFit}
 use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 
+use crate::argument::{may, need};
 use crate::blank::PyBlank;
 use crate::brace::PyBrace;
-use crate::convert::{MM, N, maybe_mm, mm, mm_per_n, words};
+use crate::convert::{MM, N, words};
 use crate::error::Result;
 use crate::goal::PyGoal;
 use crate::reading::PyReading;
@@ -72,8 +73,8 @@ pub fn carve_to(
     brace: &PyBrace,
     goal: &PyGoal,
     vary: &Bound<'_, PyAny>,
-    #[pyo3(from_py_with = mm)] smallest_safe_height_mm: f64,
-    tolerance: f64,
+    #[pyo3(from_py_with = need::smallest_safe_height_mm)] smallest_safe_height_mm: f64,
+    #[pyo3(from_py_with = need::tolerance)] tolerance: f64,
 ) -> Result<PyFitReport> {
     let vary = words("vary", vary)?;
     let vary: Vec<&str> = vary.iter().map(String::as_str).collect();
@@ -89,10 +90,10 @@ pub fn section_dimension_for(
     py: Python<'_>,
     brace: &PyBrace,
     name: &str,
-    #[pyo3(from_py_with = mm)] span_mm: f64,
-    #[pyo3(from_py_with = mm_per_n)] goal_mm_per_n: f64,
-    #[pyo3(from_py_with = mm)] low_mm: f64,
-    #[pyo3(from_py_with = mm)] high_mm: f64,
+    #[pyo3(from_py_with = need::span_mm)] span_mm: f64,
+    #[pyo3(from_py_with = need::goal_mm_per_n)] goal_mm_per_n: f64,
+    #[pyo3(from_py_with = need::low_mm)] low_mm: f64,
+    #[pyo3(from_py_with = need::high_mm)] high_mm: f64,
 ) -> Result<f64> {
     Ok(py.detach(|| bracewright::section_dimension_for(&brace.0, name, span_mm, goal_mm_per_n, low_mm, high_mm))?)
 }
@@ -137,7 +138,7 @@ pub fn copy_stiffness(
     stick: &PyBlank,
     rig: &PyRig,
     reading: Option<&PyReading>,
-    #[pyo3(from_py_with = mm)] smallest_height_mm: f64,
+    #[pyo3(from_py_with = need::smallest_height_mm)] smallest_height_mm: f64,
 ) -> Result<PyCopyReport> {
     let reading = reading.map(|r| &r.0);
     Ok(PyCopyReport(py.detach(|| bracewright::copy_stiffness(&pleased.0, reading, &stick.0, &rig.0, smallest_height_mm))?))
@@ -176,7 +177,7 @@ pub fn fit_readings(
     span_mm: &Bound<'_, PyAny>,
     load_n: &Bound<'_, PyAny>,
     deflection_mm: &Bound<'_, PyAny>,
-    #[pyo3(from_py_with = maybe_mm)] u_mm: Option<f64>,
+    #[pyo3(from_py_with = may::u_mm)] u_mm: Option<f64>,
     beam: &str,
 ) -> Result<PyReadingsFit> {
     let (span, load, deflection) =

@@ -3,8 +3,8 @@
 use bracewright::{Aim, Goal};
 use pyo3::prelude::*;
 
+use crate::argument::need;
 use crate::brace::PyBrace;
-use crate::convert::{g, hz, mm, n_m2};
 use crate::error::Result;
 use crate::rig::PyRig;
 use crate::value::{Shown, getters, html, short, value};
@@ -34,9 +34,9 @@ impl PyGoal {
     #[staticmethod]
     #[pyo3(signature = (*, x_mm, low_n_m2, high_n_m2))]
     fn stiffness(
-        #[pyo3(from_py_with = mm)] x_mm: f64,
-        #[pyo3(from_py_with = n_m2)] low_n_m2: f64,
-        #[pyo3(from_py_with = n_m2)] high_n_m2: f64,
+        #[pyo3(from_py_with = need::x_mm)] x_mm: f64,
+        #[pyo3(from_py_with = need::low_n_m2)] low_n_m2: f64,
+        #[pyo3(from_py_with = need::high_n_m2)] high_n_m2: f64,
     ) -> Result<Self> {
         Ok(Self(Goal::stiffness(x_mm, low_n_m2, high_n_m2)?))
     }
@@ -44,14 +44,17 @@ impl PyGoal {
     /// The first bending frequency, free on all sides, Hz.
     #[staticmethod]
     #[pyo3(signature = (*, low_hz, high_hz))]
-    fn frequency(#[pyo3(from_py_with = hz)] low_hz: f64, #[pyo3(from_py_with = hz)] high_hz: f64) -> Result<Self> {
+    fn frequency(
+        #[pyo3(from_py_with = need::low_hz)] low_hz: f64,
+        #[pyo3(from_py_with = need::high_hz)] high_hz: f64,
+    ) -> Result<Self> {
         Ok(Self(Goal::frequency(low_hz, high_hz)?))
     }
 
     /// The mass, g.
     #[staticmethod]
     #[pyo3(signature = (*, low_g, high_g))]
-    fn mass(#[pyo3(from_py_with = g)] low_g: f64, #[pyo3(from_py_with = g)] high_g: f64) -> Result<Self> {
+    fn mass(#[pyo3(from_py_with = need::low_g)] low_g: f64, #[pyo3(from_py_with = need::high_g)] high_g: f64) -> Result<Self> {
         Ok(Self(Goal::mass(low_g, high_g)?))
     }
 
@@ -86,7 +89,7 @@ impl PyGoal {
     }
 
     /// True when a value, in `unit`, lies in the window.
-    fn holds(&self, value: f64) -> bool {
+    fn holds(&self, #[pyo3(from_py_with = need::value)] value: f64) -> bool {
         self.0.holds(value)
     }
 

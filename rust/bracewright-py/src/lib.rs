@@ -3,9 +3,10 @@
 //! A file here is the twin of the core file of the same name; its classes are frozen one-field wrappers of the core's
 //! values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
 //! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
-//! `from_py_with = mm` and its like, arrays by `MM.list("x_mm", x_mm)`; long work runs in `py.detach`. Then name it in
+//! `from_py_with = need::length_mm` and its like (argument.rs), arrays by `MM.list("x_mm", x_mm)`; long work runs in `py.detach`. Then name it in
 //! the module below, in `_core.pyi`, in `__init__.py` and among the values of tests/test_values.py.
 
+mod argument;
 mod convert;
 mod error;
 mod units;
@@ -26,6 +27,7 @@ mod reading;
 mod rig;
 
 mod advice;
+mod belief;
 
 mod bench;
 mod fit;
@@ -36,6 +38,10 @@ mod _core {
     #[pymodule_export]
     use super::{
         advice::{PyAdvice, PyEstimate, PyPosterior, PyWindow},
+        belief::{
+            PyBelief, PyCosts, PyGauge, PyHand, PyLinear, PyProportionalCurve, PyRule, PyStiffnessTable, PyUnknown,
+            alpha_from_costs, d_max_closed_form,
+        },
         bench::{PyBench, PyEntry, PyNextStep},
         bend::{PyBend, PyFrequencies, PyLoad, PySupport, PyWorking},
         blank::PyBlank,
@@ -46,10 +52,13 @@ mod _core {
         many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, threads, tolerance},
         moisture::{
             at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
-            rh_for_emc_percent, shear_free_factor, slope_of_grain_factor,
+            rh_for_emc_percent, shear_free_factor, slope_of_grain_factor, strength_temperature_factor,
         },
         profile::{PyProfile, PyScallop, PyShapeChecks},
-        reading::{PyExpected, PyModulusEstimate, PyReading, PyReadingRow, PyShare, read_readings},
+        reading::{
+            PyExpected, PyModulusEstimate, PyReading, PyReadingGroup, PyReadingRow, PySeatReadings, PyShare, group_readings,
+            read_readings,
+        },
         rig::{PyBar, PyCalibration, PyRig},
         section::{PySection, PySectionNumbers},
         units::{PyInches64, inches_64, parse_force_n, parse_length_mm, parse_mass_g},

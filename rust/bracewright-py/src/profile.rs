@@ -6,7 +6,8 @@ use bracewright::{Blend, Error, HalfLap, NotchSide, Profile, Scallop, ScallopSha
 use numpy::PyArray1;
 use pyo3::prelude::*;
 
-use crate::convert::{MM, maybe_deg, maybe_mm, mm, read_text, word, words};
+use crate::argument::{may, need};
+use crate::convert::{MM, read_text, word, words};
 use crate::error::Result;
 use crate::value::{Shown, getters, html, record, short, value};
 
@@ -83,10 +84,13 @@ getters! { PyProfile {
 
 #[pymethods]
 impl PyProfile {
-    /// The same height all along, mm (above 0 to 200; the length up to 2000).
+    /// The same height all along, mm (0.1 to 200; the length 1 to 2000).
     #[staticmethod]
     #[pyo3(signature = (length_mm, height_mm))]
-    fn straight(#[pyo3(from_py_with = mm)] length_mm: f64, #[pyo3(from_py_with = mm)] height_mm: f64) -> Result<Self> {
+    fn straight(
+        #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
+        #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
+    ) -> Result<Self> {
         Ok(Self(Profile::straight(length_mm, height_mm)?))
     }
 
@@ -94,9 +98,9 @@ impl PyProfile {
     #[staticmethod]
     #[pyo3(signature = (length_mm, *, left_mm, right_mm))]
     fn linear(
-        #[pyo3(from_py_with = mm)] length_mm: f64,
-        #[pyo3(from_py_with = mm)] left_mm: f64,
-        #[pyo3(from_py_with = mm)] right_mm: f64,
+        #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
+        #[pyo3(from_py_with = need::left_mm)] left_mm: f64,
+        #[pyo3(from_py_with = need::right_mm)] right_mm: f64,
     ) -> Result<Self> {
         Ok(Self(Profile::linear(length_mm, left_mm, right_mm)?))
     }
@@ -105,11 +109,11 @@ impl PyProfile {
     #[staticmethod]
     #[pyo3(signature = (length_mm, *, peak_mm, left_mm, right_mm, at_mm=None))]
     fn parabolic(
-        #[pyo3(from_py_with = mm)] length_mm: f64,
-        #[pyo3(from_py_with = mm)] peak_mm: f64,
-        #[pyo3(from_py_with = mm)] left_mm: f64,
-        #[pyo3(from_py_with = mm)] right_mm: f64,
-        #[pyo3(from_py_with = maybe_mm)] at_mm: Option<f64>,
+        #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
+        #[pyo3(from_py_with = need::peak_mm)] peak_mm: f64,
+        #[pyo3(from_py_with = need::left_mm)] left_mm: f64,
+        #[pyo3(from_py_with = need::right_mm)] right_mm: f64,
+        #[pyo3(from_py_with = may::at_mm)] at_mm: Option<f64>,
     ) -> Result<Self> {
         Ok(Self(Profile::parabolic(length_mm, peak_mm, left_mm, right_mm, at_mm.unwrap_or(0.5 * length_mm))?))
     }
@@ -141,8 +145,8 @@ impl PyProfile {
     #[pyo3(signature = (*, length_mm, height_mm, blend="cosine"))]
     fn with_ends(
         &self,
-        #[pyo3(from_py_with = mm)] length_mm: f64,
-        #[pyo3(from_py_with = mm)] height_mm: f64,
+        #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
+        #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
         blend: &str,
     ) -> Result<Self> {
         Ok(Self(self.0.with_ends(length_mm, height_mm, self::blend("blend", blend)?)?))
@@ -152,8 +156,8 @@ impl PyProfile {
     #[pyo3(signature = (*, length_mm, height_mm, blend="cosine"))]
     fn with_left_end(
         &self,
-        #[pyo3(from_py_with = mm)] length_mm: f64,
-        #[pyo3(from_py_with = mm)] height_mm: f64,
+        #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
+        #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
         blend: &str,
     ) -> Result<Self> {
         Ok(Self(self.0.with_left_end(length_mm, height_mm, self::blend("blend", blend)?)?))
@@ -163,8 +167,8 @@ impl PyProfile {
     #[pyo3(signature = (*, length_mm, height_mm, blend="cosine"))]
     fn with_right_end(
         &self,
-        #[pyo3(from_py_with = mm)] length_mm: f64,
-        #[pyo3(from_py_with = mm)] height_mm: f64,
+        #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
+        #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
         blend: &str,
     ) -> Result<Self> {
         Ok(Self(self.0.with_right_end(length_mm, height_mm, self::blend("blend", blend)?)?))
@@ -175,11 +179,11 @@ impl PyProfile {
     #[pyo3(signature = (*, at_mm, depth_mm, length_mm=None, left_mm=None, right_mm=None, shape="cosine"))]
     fn with_scallop(
         &self,
-        #[pyo3(from_py_with = mm)] at_mm: f64,
-        #[pyo3(from_py_with = mm)] depth_mm: f64,
-        #[pyo3(from_py_with = maybe_mm)] length_mm: Option<f64>,
-        #[pyo3(from_py_with = maybe_mm)] left_mm: Option<f64>,
-        #[pyo3(from_py_with = maybe_mm)] right_mm: Option<f64>,
+        #[pyo3(from_py_with = need::at_mm)] at_mm: f64,
+        #[pyo3(from_py_with = need::depth_mm)] depth_mm: f64,
+        #[pyo3(from_py_with = may::length_mm)] length_mm: Option<f64>,
+        #[pyo3(from_py_with = may::left_mm)] left_mm: Option<f64>,
+        #[pyo3(from_py_with = may::right_mm)] right_mm: Option<f64>,
         shape: &str,
     ) -> Result<Self> {
         let shape = self::shape(shape)?;
@@ -197,12 +201,12 @@ impl PyProfile {
     #[pyo3(signature = (*, at_mm, length_mm, depth_mm, side="crest", glued=false, cap_mm=0.0))]
     fn with_half_lap(
         &self,
-        #[pyo3(from_py_with = mm)] at_mm: f64,
-        #[pyo3(from_py_with = mm)] length_mm: f64,
-        #[pyo3(from_py_with = mm)] depth_mm: f64,
+        #[pyo3(from_py_with = need::at_mm)] at_mm: f64,
+        #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
+        #[pyo3(from_py_with = need::depth_mm)] depth_mm: f64,
         side: &str,
         glued: bool,
-        #[pyo3(from_py_with = mm)] cap_mm: f64,
+        #[pyo3(from_py_with = need::cap_mm)] cap_mm: f64,
     ) -> Result<Self> {
         let side = word("side", side, &[("crest", NotchSide::Crest), ("glue face", NotchSide::GlueFace)])?;
         Ok(Self(self.0.with_half_lap(HalfLap { at_mm, length_mm, depth_mm, side, glued, cap_mm })?))
@@ -210,22 +214,22 @@ impl PyProfile {
 
     /// The glue face arched to a radius, mm (1000 and up); heights stay measured from the glue face.
     #[pyo3(signature = (*, radius_mm))]
-    fn with_arch(&self, #[pyo3(from_py_with = mm)] radius_mm: f64) -> Result<Self> {
+    fn with_arch(&self, #[pyo3(from_py_with = need::radius_mm)] radius_mm: f64) -> Result<Self> {
         Ok(Self(self.0.with_arch(radius_mm)?))
     }
 
     /// The base raised or lowered so that its tallest place is height_mm; ends and scallops stay as they are.
-    fn with_height(&self, #[pyo3(from_py_with = mm)] height_mm: f64) -> Result<Self> {
+    fn with_height(&self, #[pyo3(from_py_with = need::height_mm)] height_mm: f64) -> Result<Self> {
         Ok(Self(self.0.with_height(height_mm)?))
     }
 
     /// Another height at the tips of the end ramps it has.
-    fn with_end_height(&self, #[pyo3(from_py_with = mm)] height_mm: f64) -> Result<Self> {
+    fn with_end_height(&self, #[pyo3(from_py_with = need::height_mm)] height_mm: f64) -> Result<Self> {
         Ok(Self(self.0.with_end_height(height_mm)?))
     }
 
     /// Every floor at a height: scallops cut so deep, or the low points of a profile made through points moved.
-    fn with_floor_height(&self, #[pyo3(from_py_with = mm)] floor_mm: f64) -> Result<Self> {
+    fn with_floor_height(&self, #[pyo3(from_py_with = need::floor_mm)] floor_mm: f64) -> Result<Self> {
         Ok(Self(self.0.with_floor_height(floor_mm)?))
     }
 
@@ -245,9 +249,9 @@ impl PyProfile {
     #[pyo3(signature = (*, gouge_radius_mm=None, steepest_wall_deg=None, smallest_safe_height_mm=None))]
     fn checks(
         &self,
-        #[pyo3(from_py_with = maybe_mm)] gouge_radius_mm: Option<f64>,
-        #[pyo3(from_py_with = maybe_deg)] steepest_wall_deg: Option<f64>,
-        #[pyo3(from_py_with = maybe_mm)] smallest_safe_height_mm: Option<f64>,
+        #[pyo3(from_py_with = may::gouge_radius_mm)] gouge_radius_mm: Option<f64>,
+        #[pyo3(from_py_with = may::steepest_wall_deg)] steepest_wall_deg: Option<f64>,
+        #[pyo3(from_py_with = may::smallest_safe_height_mm)] smallest_safe_height_mm: Option<f64>,
     ) -> Result<PyShapeChecks> {
         Ok(PyShapeChecks(self.0.checks(gouge_radius_mm, steepest_wall_deg, smallest_safe_height_mm)?))
     }

@@ -2,12 +2,13 @@
 
 use std::path::PathBuf;
 
-use bracewright::table::{self, ReadingRow};
+use bracewright::table::{self, ReadingGroup, ReadingRow, SeatReadings};
 use bracewright::{Expected, ModulusEstimate, Reading, Share};
 use pyo3::prelude::*;
 
+use crate::argument::need;
 use crate::brace::PyBrace;
-use crate::convert::{mm, read_text};
+use crate::convert::read_text;
 use crate::error::Result;
 use crate::rig::PyRig;
 use crate::value::{getters, html, record, short, value};
@@ -87,7 +88,7 @@ impl PyReading {
     }
 
     /// With a standard uncertainty of your own, mm.
-    fn with_u_mm(&self, #[pyo3(from_py_with = mm)] u_mm: f64) -> Result<Self> {
+    fn with_u_mm(&self, #[pyo3(from_py_with = need::u_mm)] u_mm: f64) -> Result<Self> {
         Ok(Self(self.0.with_u_mm(u_mm)?))
     }
 
@@ -136,4 +137,43 @@ record! {
 pub fn read_readings(path: PathBuf) -> Result<Vec<PyReadingRow>> {
     let (place, text) = read_text(&path)?;
     Ok(table::read_readings(&place, &text)?.into_iter().map(PyReadingRow).collect())
+}
+
+record! {
+    /// The readings of one seat, under one load and span.
+    PySeatReadings, "SeatReadings", SeatReadings {
+        /// Number of the seat.
+        seat;
+        /// What the dial showed, mm, in the order of the file.
+        deflections_mm;
+    }
+}
+
+record! {
+    /// Readings that repeat one another: one load, one span.
+    PyReadingGroup, "ReadingGroup", ReadingGroup {
+        /// Load, N.
+        load_n;
+        /// Span, mm, or None.
+        span_mm;
+        /// The seats in the order of the file.
+        seats;
+    }
+}
+
+getters! { PyReadingGroup {
+    /// Mean of the seats' means, mm: every seat counts alike, however often it was read.
+    mean_mm;
+    /// Standard deviation of a reading within its seat, mm, pooled over the seats; None unless some seat was read twice.
+    repeat_sd_mm;
+    /// Standard deviation of the seats' means, mm; None with one seat.
+    seat_sd_mm;
+}}
+
+/// Puts repeats and re-seats of the same load and span together, in the order of first appearance; loads and spans count as
+/// the same within 1e-9 of their size.
+#[pyfunction]
+pub fn group_readings(rows: Vec<PyRef<'_, PyReadingRow>>) -> Vec<PyReadingGroup> {
+    let rows: Vec<_> = rows.iter().map(|r| r.0.clone()).collect();
+    table::group_readings(&rows).into_iter().map(PyReadingGroup).collect()
 }

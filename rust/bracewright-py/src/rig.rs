@@ -4,9 +4,10 @@ use bracewright::belief::Gauge;
 use bracewright::{Bar, Calibration, Error, Rig, SetUp};
 use pyo3::prelude::*;
 
+use crate::argument::{may, need};
 use crate::bend::{face_word, faces};
 use crate::brace::PyBrace;
-use crate::convert::{MM, gpa, maybe_mm, mm, mm_per_n, n};
+use crate::convert::MM;
 use crate::error::Result;
 use crate::goal::PyGoal;
 use crate::reading::{PyExpected, PyModulusEstimate, PyReading};
@@ -50,11 +51,11 @@ impl PyBar {
     #[new]
     #[pyo3(signature = (*, modulus_gpa, width_mm, height_mm, poisson=0.3, u_stiffness=0.01))]
     fn new(
-        #[pyo3(from_py_with = gpa)] modulus_gpa: f64,
-        #[pyo3(from_py_with = mm)] width_mm: f64,
-        #[pyo3(from_py_with = mm)] height_mm: f64,
-        poisson: f64,
-        u_stiffness: f64,
+        #[pyo3(from_py_with = need::modulus_gpa)] modulus_gpa: f64,
+        #[pyo3(from_py_with = need::width_mm)] width_mm: f64,
+        #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
+        #[pyo3(from_py_with = need::poisson)] poisson: f64,
+        #[pyo3(from_py_with = need::u_stiffness)] u_stiffness: f64,
     ) -> Result<Self> {
         Ok(Self(Bar::new(modulus_gpa, poisson, width_mm, height_mm, u_stiffness)?))
     }
@@ -137,24 +138,24 @@ macro_rules! rigs {
                 u_load=0.0005, u_span_mm=0.25, give_mm_per_n=0.0, u_give_mm_per_n=0.0, u_deflection_mm=None, repeat_mm=0.006,
                 reseat_mm=0.004, resolution_mm=0.01, calibration_mm=0.0, readings_per_seat=3, seats=1))]
             fn $function(
-                $(#[pyo3(from_py_with = mm)] $own: f64,)*
-                #[pyo3(from_py_with = n)] load_n: f64,
+                $(#[pyo3(from_py_with = need::$own)] $own: f64,)*
+                #[pyo3(from_py_with = need::load_n)] load_n: f64,
                 name: Option<&str>,
-                #[pyo3(from_py_with = maybe_mm)] middle_mm: Option<f64>,
-                #[pyo3(from_py_with = mm)] pad_mm: f64,
+                #[pyo3(from_py_with = may::middle_mm)] middle_mm: Option<f64>,
+                #[pyo3(from_py_with = need::pad_mm)] pad_mm: f64,
                 dial: &str,
                 zero_in_place: bool,
-                u_load: f64,
-                #[pyo3(from_py_with = mm)] u_span_mm: f64,
-                #[pyo3(from_py_with = mm_per_n)] give_mm_per_n: f64,
-                #[pyo3(from_py_with = mm_per_n)] u_give_mm_per_n: f64,
-                #[pyo3(from_py_with = maybe_mm)] u_deflection_mm: Option<f64>,
-                #[pyo3(from_py_with = mm)] repeat_mm: f64,
-                #[pyo3(from_py_with = mm)] reseat_mm: f64,
-                #[pyo3(from_py_with = mm)] resolution_mm: f64,
-                #[pyo3(from_py_with = mm)] calibration_mm: f64,
-                readings_per_seat: u32,
-                seats: u32,
+                #[pyo3(from_py_with = need::u_load)] u_load: f64,
+                #[pyo3(from_py_with = need::u_span_mm)] u_span_mm: f64,
+                #[pyo3(from_py_with = need::give_mm_per_n)] give_mm_per_n: f64,
+                #[pyo3(from_py_with = need::u_give_mm_per_n)] u_give_mm_per_n: f64,
+                #[pyo3(from_py_with = may::u_deflection_mm)] u_deflection_mm: Option<f64>,
+                #[pyo3(from_py_with = need::repeat_mm)] repeat_mm: f64,
+                #[pyo3(from_py_with = need::reseat_mm)] reseat_mm: f64,
+                #[pyo3(from_py_with = need::resolution_mm)] resolution_mm: f64,
+                #[pyo3(from_py_with = need::calibration_mm)] calibration_mm: f64,
+                #[pyo3(from_py_with = need::readings_per_seat)] readings_per_seat: u32,
+                #[pyo3(from_py_with = need::seats)] seats: u32,
             ) -> Result<Self> {
                 let gauge = Gauge { repeat_mm, reseat_mm, resolution_mm, calibration_mm, readings_per_seat, seats };
                 let extra = Extra { name, middle_mm, pad_mm, dial, zero_in_place, u_load, u_span_mm, give_mm_per_n, u_give_mm_per_n,
@@ -205,7 +206,7 @@ impl PyRig {
     }
 
     /// The same rig under another load, N.
-    fn with_load_n(&self, #[pyo3(from_py_with = n)] load_n: f64) -> Result<Self> {
+    fn with_load_n(&self, #[pyo3(from_py_with = need::load_n)] load_n: f64) -> Result<Self> {
         Ok(Self(self.0.with_load_n(load_n)?))
     }
 
@@ -213,8 +214,8 @@ impl PyRig {
     #[pyo3(signature = (give_mm_per_n, *, u_give_mm_per_n=0.0))]
     fn with_give(
         &self,
-        #[pyo3(from_py_with = mm_per_n)] give_mm_per_n: f64,
-        #[pyo3(from_py_with = mm_per_n)] u_give_mm_per_n: f64,
+        #[pyo3(from_py_with = need::give_mm_per_n)] give_mm_per_n: f64,
+        #[pyo3(from_py_with = need::u_give_mm_per_n)] u_give_mm_per_n: f64,
     ) -> Result<Self> {
         Ok(Self(self.0.with_give(give_mm_per_n, u_give_mm_per_n)?))
     }
@@ -225,9 +226,9 @@ impl PyRig {
     pub fn reading(
         &self,
         deflection_mm: &Bound<'_, PyAny>,
-        #[pyo3(from_py_with = maybe_mm)] u_mm: Option<f64>,
+        #[pyo3(from_py_with = may::u_mm)] u_mm: Option<f64>,
     ) -> Result<PyReading> {
-        let reading = match MM.one(deflection_mm) {
+        let reading = match MM.one("deflection_mm", deflection_mm) {
             Ok(one) => self.0.reading(one)?,
             Err(_) => self.0.readings(&seats(deflection_mm)?)?,
         };
@@ -265,12 +266,16 @@ impl PyRig {
     }
 
     /// A goal: the reading between two values, mm; the middle is aimed at.
-    fn between(&self, #[pyo3(from_py_with = mm)] low_mm: f64, #[pyo3(from_py_with = mm)] high_mm: f64) -> Result<PyGoal> {
+    fn between(
+        &self,
+        #[pyo3(from_py_with = need::low_mm)] low_mm: f64,
+        #[pyo3(from_py_with = need::high_mm)] high_mm: f64,
+    ) -> Result<PyGoal> {
         Ok(PyGoal(self.0.between(low_mm, high_mm)?))
     }
 
     /// A goal: the reading at a value, mm.
-    fn exactly(&self, #[pyo3(from_py_with = mm)] deflection_mm: f64) -> Result<PyGoal> {
+    fn exactly(&self, #[pyo3(from_py_with = need::deflection_mm)] deflection_mm: f64) -> Result<PyGoal> {
         Ok(PyGoal(self.0.exactly(deflection_mm)?))
     }
 

@@ -3,7 +3,7 @@
 use bracewright::{CapRise, Error, Section, SectionNumbers};
 use pyo3::prelude::*;
 
-use crate::convert::{maybe_mm, mm};
+use crate::argument::{may, need};
 use crate::error::Result;
 use crate::value::{Shown, getters, html, record, short, value};
 
@@ -70,35 +70,47 @@ impl PySection {
     /// Straight sides narrowing from the glue width to crest_width_mm at the crest, whatever the height.
     #[staticmethod]
     #[pyo3(signature = (*, crest_width_mm))]
-    fn tapered_sides(#[pyo3(from_py_with = mm)] crest_width_mm: f64) -> Result<Self> {
+    fn tapered_sides(#[pyo3(from_py_with = need::crest_width_mm)] crest_width_mm: f64) -> Result<Self> {
         Ok(Self(Section::tapered_sides(crest_width_mm)?))
     }
 
     /// Half an ellipse on a parallel base.
     #[staticmethod]
     #[pyo3(signature = (*, rise_mm=None, rise_of_height=None))]
-    fn rounded_cap(#[pyo3(from_py_with = maybe_mm)] rise_mm: Option<f64>, rise_of_height: Option<f64>) -> Result<Self> {
+    fn rounded_cap(
+        #[pyo3(from_py_with = may::rise_mm)] rise_mm: Option<f64>,
+        #[pyo3(from_py_with = may::rise_of_height)] rise_of_height: Option<f64>,
+    ) -> Result<Self> {
         Ok(Self(Section::rounded_cap(rise(rise_mm, rise_of_height)?)?))
     }
 
     /// A parabola on a parallel base.
     #[staticmethod]
     #[pyo3(signature = (*, rise_mm=None, rise_of_height=None))]
-    fn parabolic_cap(#[pyo3(from_py_with = maybe_mm)] rise_mm: Option<f64>, rise_of_height: Option<f64>) -> Result<Self> {
+    fn parabolic_cap(
+        #[pyo3(from_py_with = may::rise_mm)] rise_mm: Option<f64>,
+        #[pyo3(from_py_with = may::rise_of_height)] rise_of_height: Option<f64>,
+    ) -> Result<Self> {
         Ok(Self(Section::parabolic_cap(rise(rise_mm, rise_of_height)?)?))
     }
 
     /// A triangle on a parallel base.
     #[staticmethod]
     #[pyo3(signature = (*, rise_mm=None, rise_of_height=None))]
-    fn triangular_cap(#[pyo3(from_py_with = maybe_mm)] rise_mm: Option<f64>, rise_of_height: Option<f64>) -> Result<Self> {
+    fn triangular_cap(
+        #[pyo3(from_py_with = may::rise_mm)] rise_mm: Option<f64>,
+        #[pyo3(from_py_with = may::rise_of_height)] rise_of_height: Option<f64>,
+    ) -> Result<Self> {
         Ok(Self(Section::triangular_cap(rise(rise_mm, rise_of_height)?)?))
     }
 
     /// A cusp on a parallel base: hollow flanks that meet in an edge.
     #[staticmethod]
     #[pyo3(signature = (*, rise_mm=None, rise_of_height=None))]
-    fn cusp_cap(#[pyo3(from_py_with = maybe_mm)] rise_mm: Option<f64>, rise_of_height: Option<f64>) -> Result<Self> {
+    fn cusp_cap(
+        #[pyo3(from_py_with = may::rise_mm)] rise_mm: Option<f64>,
+        #[pyo3(from_py_with = may::rise_of_height)] rise_of_height: Option<f64>,
+    ) -> Result<Self> {
         Ok(Self(Section::cusp_cap(rise(rise_mm, rise_of_height)?)?))
     }
 
@@ -106,9 +118,9 @@ impl PySection {
     #[staticmethod]
     #[pyo3(signature = (exponent, *, rise_mm=None, rise_of_height=None))]
     fn power_cap(
-        exponent: f64,
-        #[pyo3(from_py_with = maybe_mm)] rise_mm: Option<f64>,
-        rise_of_height: Option<f64>,
+        #[pyo3(from_py_with = need::exponent)] exponent: f64,
+        #[pyo3(from_py_with = may::rise_mm)] rise_mm: Option<f64>,
+        #[pyo3(from_py_with = may::rise_of_height)] rise_of_height: Option<f64>,
     ) -> Result<Self> {
         Ok(Self(Section::power_cap(exponent, rise(rise_mm, rise_of_height)?)?))
     }
@@ -118,9 +130,9 @@ impl PySection {
     #[pyo3(signature = (family, *, crest_width_mm=None, rise_mm=None, rise_of_height=None))]
     fn named(
         family: &str,
-        #[pyo3(from_py_with = maybe_mm)] crest_width_mm: Option<f64>,
-        #[pyo3(from_py_with = maybe_mm)] rise_mm: Option<f64>,
-        rise_of_height: Option<f64>,
+        #[pyo3(from_py_with = may::crest_width_mm)] crest_width_mm: Option<f64>,
+        #[pyo3(from_py_with = may::rise_mm)] rise_mm: Option<f64>,
+        #[pyo3(from_py_with = may::rise_of_height)] rise_of_height: Option<f64>,
     ) -> Result<Self> {
         let cap = if rise_mm.is_some() || rise_of_height.is_some() { Some(rise(rise_mm, rise_of_height)?) } else { None };
         Ok(Self(Section::named(family, crest_width_mm, cap)?))
@@ -133,7 +145,7 @@ impl PySection {
     }
 
     /// The same family with another fixed rise, mm.
-    fn with_rise_mm(&self, #[pyo3(from_py_with = mm)] rise_mm: f64) -> Result<Self> {
+    fn with_rise_mm(&self, #[pyo3(from_py_with = need::rise_mm)] rise_mm: f64) -> Result<Self> {
         Ok(Self(self.0.with_rise_mm(rise_mm)?))
     }
 
@@ -141,9 +153,9 @@ impl PySection {
     #[pyo3(signature = (z_mm, *, height_mm, width_mm))]
     fn width_mm(
         &self,
-        #[pyo3(from_py_with = mm)] z_mm: f64,
-        #[pyo3(from_py_with = mm)] height_mm: f64,
-        #[pyo3(from_py_with = mm)] width_mm: f64,
+        #[pyo3(from_py_with = need::z_mm)] z_mm: f64,
+        #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
+        #[pyo3(from_py_with = need::width_mm)] width_mm: f64,
     ) -> Result<f64> {
         Ok(self.0.width_mm(z_mm, height_mm, width_mm)?)
     }
@@ -152,8 +164,8 @@ impl PySection {
     #[pyo3(signature = (*, height_mm, width_mm))]
     fn numbers(
         &self,
-        #[pyo3(from_py_with = mm)] height_mm: f64,
-        #[pyo3(from_py_with = mm)] width_mm: f64,
+        #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
+        #[pyo3(from_py_with = need::width_mm)] width_mm: f64,
     ) -> Result<PySectionNumbers> {
         Ok(PySectionNumbers(self.0.numbers(height_mm, width_mm)?))
     }

@@ -3,7 +3,8 @@
 use bracewright::units::{self, Inches64, Rounding};
 use pyo3::prelude::*;
 
-use crate::convert::{mm, word};
+use crate::argument::need;
+use crate::convert::word;
 use crate::error::Result;
 use crate::value::record;
 
@@ -23,7 +24,7 @@ record! {
 /// to never lies below the model.
 #[pyfunction]
 #[pyo3(signature = (length_mm, *, rounding="nearest"))]
-pub fn inches_64(#[pyo3(from_py_with = mm)] length_mm: f64, rounding: &str) -> Result<PyInches64> {
+pub fn inches_64(#[pyo3(from_py_with = need::length_mm)] length_mm: f64, rounding: &str) -> Result<PyInches64> {
     let rounding = word("rounding", rounding, &[("nearest", Rounding::Nearest), ("up", Rounding::Up)])?;
     Ok(PyInches64(units::inches_64(length_mm, rounding)?))
 }

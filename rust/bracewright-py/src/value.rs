@@ -1,6 +1,7 @@
 //! What every value of the package shares: pickle and copies, attributes, a line in a terminal, a table in a notebook.
 
 use std::fmt::Write;
+use std::hash::{Hash, Hasher};
 
 use numpy::PyArray1;
 use pyo3::IntoPyObjectExt;
@@ -165,7 +166,34 @@ pub fn restored<T: serde::de::DeserializeOwned>(name: &str, state: &str) -> Resu
     serde_json::from_str(state).map_err(|e| PyError::from(unreadable(e)))
 }
 
-/// Makes a newtype a value: pickle, copies (it is frozen: itself), and the way out for the core type it wraps.
+/// A hash that goes with equality: equal values have equal states, and 0 and -0 count as the same.
+pub fn hash<T: serde::Serialize>(value: &T) -> Result<u64> {
+    let state = serde_json::to_value(value)
+        .map_err(|e| PyError::from(bracewright::Error::Refused(format!("this value cannot be hashed: {e}"))))?;
+    let mut hasher = std::hash::DefaultHasher::new();
+    feed(&state, &mut hasher);
+    Ok(hasher.finish())
+}
+
+fn feed(state: &serde_json::Value, hasher: &mut impl Hasher) {
+    use serde_json::Value;
+    match state {
+        Value::Null => hasher.write_u8(0),
+        Value::Bool(b) => hasher.write_u8(1 + u8::from(*b)),
+        Value::Number(n) => hasher.write_u64((n.as_f64().unwrap_or(0.0) + 0.0).to_bits()),
+        Value::String(s) => s.hash(hasher),
+        Value::Array(all) => {
+            hasher.write_usize(all.len());
+            all.iter().for_each(|v| feed(v, hasher));
+        }
+        Value::Object(all) => all.iter().for_each(|(name, v)| {
+            name.hash(hasher);
+            feed(v, hasher);
+        }),
+    }
+}
+
+/// Makes a newtype a value: hash, pickle, copies (it is frozen: itself), and the way out for the core type it wraps.
 macro_rules! value {
     ($twin:ident, $core:ty, $name:literal) => {
         #[pymethods]
@@ -177,6 +205,10 @@ macro_rules! value {
             #[staticmethod]
             fn _restored(state: &str) -> $crate::error::Result<Self> {
                 $crate::value::restored($name, state).map(Self)
+            }
+
+            fn __hash__(&self) -> $crate::error::Result<u64> {
+                $crate::value::hash(&self.0)
             }
 
             fn __copy__(slf: Bound<'_, Self>) -> Bound<'_, Self> {

@@ -7,7 +7,8 @@ use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
-use crate::convert::{celsius, deg, gpa, kg_m3, maybe_mpa, maybe_percent, mm, percent, read_text};
+use crate::argument::{may, need};
+use crate::convert::read_text;
 use crate::error::Result;
 use crate::value::{Shown, ToPython, getters, html, record, short, value};
 
@@ -137,18 +138,18 @@ impl PyWood {
         nu_lr=None, nu_lt=None, nu_rt=None, modulus_of_rupture_mpa=None, moisture_percent=None))]
     fn custom(
         name: &str,
-        #[pyo3(from_py_with = kg_m3)] density_kg_m3: f64,
-        #[pyo3(from_py_with = gpa)] modulus_l_gpa: f64,
-        er_el: Option<f64>,
-        et_el: Option<f64>,
-        glr_el: Option<f64>,
-        glt_el: Option<f64>,
-        grt_el: Option<f64>,
-        nu_lr: Option<f64>,
-        nu_lt: Option<f64>,
-        nu_rt: Option<f64>,
-        #[pyo3(from_py_with = maybe_mpa)] modulus_of_rupture_mpa: Option<f64>,
-        #[pyo3(from_py_with = maybe_percent)] moisture_percent: Option<f64>,
+        #[pyo3(from_py_with = need::density_kg_m3)] density_kg_m3: f64,
+        #[pyo3(from_py_with = need::modulus_l_gpa)] modulus_l_gpa: f64,
+        #[pyo3(from_py_with = may::er_el)] er_el: Option<f64>,
+        #[pyo3(from_py_with = may::et_el)] et_el: Option<f64>,
+        #[pyo3(from_py_with = may::glr_el)] glr_el: Option<f64>,
+        #[pyo3(from_py_with = may::glt_el)] glt_el: Option<f64>,
+        #[pyo3(from_py_with = may::grt_el)] grt_el: Option<f64>,
+        #[pyo3(from_py_with = may::nu_lr)] nu_lr: Option<f64>,
+        #[pyo3(from_py_with = may::nu_lt)] nu_lt: Option<f64>,
+        #[pyo3(from_py_with = may::nu_rt)] nu_rt: Option<f64>,
+        #[pyo3(from_py_with = may::modulus_of_rupture_mpa)] modulus_of_rupture_mpa: Option<f64>,
+        #[pyo3(from_py_with = may::moisture_percent)] moisture_percent: Option<f64>,
     ) -> Result<Self> {
         use Quantity as Q;
         let mut wood = Wood::custom(name, density_kg_m3, modulus_l_gpa)?;
@@ -250,7 +251,14 @@ impl PyWood {
     /// A copy with one figure set, by the name of its quantity. Setting bending_modulus_gpa sets modulus_l_gpa too; setting
     /// modulus_l_gpa keeps the ratios, so that every modulus moves with it. `spread` is relative, 0 to 2.
     #[pyo3(signature = (quantity, value, *, spread=None, standing="own", source="given by the user"))]
-    fn with_value(&self, quantity: &str, value: f64, spread: Option<f64>, standing: &str, source: &str) -> Result<Self> {
+    fn with_value(
+        &self,
+        quantity: &str,
+        #[pyo3(from_py_with = need::value)] value: f64,
+        #[pyo3(from_py_with = may::spread)] spread: Option<f64>,
+        standing: &str,
+        source: &str,
+    ) -> Result<Self> {
         let quantity = quantity.parse::<Quantity>()?;
         let wood = self.0.with_figure(quantity, Figure::new(quantity, value, standing.parse()?, source))?;
         Ok(Self(match spread {
@@ -260,7 +268,7 @@ impl PyWood {
     }
 
     /// A copy with another spread (relative standard deviation, 0 to 2) of a figure it has.
-    fn with_spread(&self, quantity: &str, spread: f64) -> Result<Self> {
+    fn with_spread(&self, quantity: &str, #[pyo3(from_py_with = need::spread)] spread: f64) -> Result<Self> {
         Ok(Self(self.0.with_spread(quantity.parse()?, spread)?))
     }
 
@@ -270,22 +278,22 @@ impl PyWood {
     }
 
     /// A copy with the modulus along the grain, GPa (0.5 to 60), the ratios kept.
-    fn with_modulus_l_gpa(&self, #[pyo3(from_py_with = gpa)] modulus_l_gpa: f64) -> Result<Self> {
+    fn with_modulus_l_gpa(&self, #[pyo3(from_py_with = need::modulus_l_gpa)] modulus_l_gpa: f64) -> Result<Self> {
         Ok(Self(self.0.with_modulus_l_gpa(modulus_l_gpa)?))
     }
 
     /// A copy with the density, kg/m3 (50 to 1600), at its moisture content.
-    fn with_density_kg_m3(&self, #[pyo3(from_py_with = kg_m3)] density_kg_m3: f64) -> Result<Self> {
+    fn with_density_kg_m3(&self, #[pyo3(from_py_with = need::density_kg_m3)] density_kg_m3: f64) -> Result<Self> {
         Ok(Self(self.0.with_density_kg_m3(density_kg_m3)?))
     }
 
     /// The same wood at another moisture content, 0 to 30 %: moduli, strengths and density follow the Wood Handbook.
-    fn at_moisture(&self, #[pyo3(from_py_with = percent)] mc_percent: f64) -> Result<Self> {
+    fn at_moisture(&self, #[pyo3(from_py_with = need::mc_percent)] mc_percent: f64) -> Result<Self> {
         Ok(Self(self.0.at_moisture(mc_percent)?))
     }
 
     /// The same wood at another temperature, -50 to 50 degrees C.
-    fn at_temperature(&self, #[pyo3(from_py_with = celsius)] temperature_c: f64) -> Result<Self> {
+    fn at_temperature(&self, #[pyo3(from_py_with = need::temperature_c)] temperature_c: f64) -> Result<Self> {
         Ok(Self(self.0.at_temperature(temperature_c)?))
     }
 
@@ -293,8 +301,8 @@ impl PyWood {
     #[pyo3(signature = (*, temperature_c, rh_percent))]
     fn at_climate(
         &self,
-        #[pyo3(from_py_with = celsius)] temperature_c: f64,
-        #[pyo3(from_py_with = percent)] rh_percent: f64,
+        #[pyo3(from_py_with = need::temperature_c)] temperature_c: f64,
+        #[pyo3(from_py_with = need::rh_percent)] rh_percent: f64,
     ) -> Result<Self> {
         Ok(Self(self.0.at_climate(temperature_c, rh_percent)?))
     }
@@ -304,10 +312,10 @@ impl PyWood {
     #[pyo3(signature = (size_mm, *, from_percent, to_percent, ring_angle_deg=0.0))]
     fn size_change_mm(
         &self,
-        #[pyo3(from_py_with = mm)] size_mm: f64,
-        #[pyo3(from_py_with = percent)] from_percent: f64,
-        #[pyo3(from_py_with = percent)] to_percent: f64,
-        #[pyo3(from_py_with = deg)] ring_angle_deg: f64,
+        #[pyo3(from_py_with = need::size_mm)] size_mm: f64,
+        #[pyo3(from_py_with = need::from_percent)] from_percent: f64,
+        #[pyo3(from_py_with = need::to_percent)] to_percent: f64,
+        #[pyo3(from_py_with = need::ring_angle_deg)] ring_angle_deg: f64,
     ) -> Result<f64> {
         Ok(self.0.size_change_mm(size_mm, from_percent, to_percent, ring_angle_deg)?)
     }
@@ -316,9 +324,9 @@ impl PyWood {
     #[pyo3(signature = (size_mm, *, from_percent, to_percent))]
     fn length_change_mm(
         &self,
-        #[pyo3(from_py_with = mm)] size_mm: f64,
-        #[pyo3(from_py_with = percent)] from_percent: f64,
-        #[pyo3(from_py_with = percent)] to_percent: f64,
+        #[pyo3(from_py_with = need::size_mm)] size_mm: f64,
+        #[pyo3(from_py_with = need::from_percent)] from_percent: f64,
+        #[pyo3(from_py_with = need::to_percent)] to_percent: f64,
     ) -> Result<f64> {
         Ok(self.0.length_change_mm(size_mm, from_percent, to_percent)?)
     }
@@ -328,15 +336,15 @@ impl PyWood {
     #[pyo3(signature = (*, ring_angle_deg=0.0, run_out=0.0, run_out_sideways=0.0))]
     fn plane_stiffness(
         &self,
-        #[pyo3(from_py_with = deg)] ring_angle_deg: f64,
-        run_out: f64,
-        run_out_sideways: f64,
+        #[pyo3(from_py_with = need::ring_angle_deg)] ring_angle_deg: f64,
+        #[pyo3(from_py_with = need::run_out)] run_out: f64,
+        #[pyo3(from_py_with = need::run_out_sideways)] run_out_sideways: f64,
     ) -> Result<PyPlaneStiffness> {
         Ok(PyPlaneStiffness(self.0.plane_stiffness(ring_angle_deg, run_out, run_out_sideways)?))
     }
 
     /// Young's modulus, GPa, of a quarter-sawn plate at an angle to the grain.
-    fn off_axis_modulus_gpa(&self, #[pyo3(from_py_with = deg)] theta_deg: f64) -> Result<f64> {
+    fn off_axis_modulus_gpa(&self, #[pyo3(from_py_with = need::theta_deg)] theta_deg: f64) -> Result<f64> {
         Ok(self.0.off_axis_modulus_gpa(theta_deg)?)
     }
 

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::advice::{Advice, Kind, Rule, Stop, Window};
+use crate::advice::{Advice, Kind, Limit, Rule, Stop, Window};
 use crate::belief::{Belief, Hand, Pass as CarvedPass, ProportionalCurve, Second, Unknown};
 use crate::brace::Brace;
 use crate::carve::Plan;
@@ -18,6 +18,9 @@ pub struct BenchOptions {
     pub overshoot: f64,
     /// The hand that carves.
     pub hand: Hand,
+    /// Deepest pass to advise, mm; the plan's own deepest cut when `None`.
+    #[serde(default)]
+    pub deepest_pass_mm: Option<f64>,
     /// Thinnest pass the tool can be trusted with, mm.
     pub smallest_shaving_mm: f64,
     /// Chance of being in the window at which to stop.
@@ -35,11 +38,12 @@ pub struct BenchOptions {
 }
 
 impl Default for BenchOptions {
-    /// 2 %; a practised hand (10 % and 0.1 mm, no bias); 0.15 mm; 90 %; 0.01 g; 3 %; 0.05 mm (common practice, no source).
+    /// 2 %; a practised hand (10 % and 0.1 mm, no bias); the plan's deepest cut; 0.15 mm; 90 %; 0.01 g; 3 %; 0.05 mm (common practice, no source).
     fn default() -> Self {
         Self {
             overshoot: 0.02,
             hand: Hand { bias_fraction: 0.0, scatter_fraction: 0.10, scatter_mm: 0.10 },
+            deepest_pass_mm: None,
             smallest_shaving_mm: 0.15,
             enough: 0.90,
             u_scale_g: 0.01,
@@ -102,6 +106,10 @@ pub struct NextStep {
     pub advice: Advice,
     /// Depth to aim at, mm; 0 at a stop.
     pub depth_mm: f64,
+    /// What chance, target and plan would allow if one pass could take it all, mm.
+    pub allowed_mm: f64,
+    /// True when the deepest cut of one pass, not the chance or the target, sets the depth.
+    pub capped: bool,
     /// Grams to expect in the pan.
     pub grams: f64,
     /// Stations, mm.
@@ -131,6 +139,11 @@ impl Bench {
         within("overshoot", options.overshoot, "", 1e-6, 0.5)?;
         within("shavings_lost", options.shavings_lost, "", 0.0, 0.5)?;
         within("draws", options.draws as f64, "", 100.0, 2e6)?;
+        if let Some(d) = options.deepest_pass_mm {
+            positive("deepest_pass_mm", d, "mm")?;
+        }
+        within("enough", options.enough, "", 0.0, 1.0)?;
+        not_negative("smallest_shaving_mm", options.smallest_shaving_mm, "mm")?;
         positive("u_scale_g", options.u_scale_g, "g")?;
         positive("u_calliper_mm", options.u_calliper_mm, "mm")?;
         if goal.high() <= goal.low() {
@@ -328,6 +341,9 @@ impl Bench {
     }
 
     fn after(&self, seen: &Seen) -> Result<Self> {
+        if let Some(g) = seen.brace_g {
+            positive("brace_g", g, "g")?;
+        }
         let mut next = self.clone();
         let aimed = seen.aimed_mm.unwrap_or(0.0);
         let (from, u_from) = self.removed_mm()?;
@@ -358,7 +374,6 @@ impl Bench {
                 pass = pass.with_caliper(d.max(0.0), (u / slope).max(1e-3))?;
             }
             if let (Some(now), Some(before)) = (seen.brace_g, self.last_brace_g()) {
-                positive("brace_g", now, "g")?;
                 let off = before - now;
                 if off < -5.0 * self.options.u_scale_g {
                     return Err(Error::OutOfRange {
@@ -439,11 +454,12 @@ impl Bench {
         Ok(0.5 * (lo + hi))
     }
 
-    /// The next pass: as deep as the window allows under the chosen chance, or stop, and why.
+    /// The next pass: as deep as the window allows under the chosen chance and one pass may take, or stop, and why.
     pub fn next_pass(&self) -> Result<NextStep> {
         let whole = self.plan.whole_depth_mm();
         let mut rule = Rule::new(self.options.overshoot, whole)?;
         rule.enough = self.options.enough;
+        rule.deepest_pass_mm = Some(self.options.deepest_pass_mm.unwrap_or(self.plan.options.max_depth_mm));
         rule.smallest_shaving_mm = self.options.smallest_shaving_mm;
         rule.draws = self.options.draws;
         rule.seed = self.options.seed;
@@ -466,7 +482,18 @@ impl Bench {
             let height = self.plan.start.profile().height_mm(&x)?;
             let take = vec![0.0; x.len()];
             advice.depth_mm = 0.0;
-            return Ok(NextStep { depth_mm: 0.0, grams, x_mm: x, leave_mm: height, take_mm: take, stop: false, words, advice });
+            return Ok(NextStep {
+                depth_mm: 0.0,
+                allowed_mm: advice.allowed_mm,
+                capped: false,
+                grams,
+                x_mm: x,
+                leave_mm: height,
+                take_mm: take,
+                stop: false,
+                words,
+                advice,
+            });
         }
         let now = self.plan.at_depth(from)?.profile().height_mm(&x)?;
         let leave = self.plan.at_depth(to)?.profile().height_mm(&x)?;
@@ -477,7 +504,18 @@ impl Bench {
                 " Wood cannot be put back: keep this brace for a place that wants it softer, or glue on a sister strip.",
             );
         }
-        Ok(NextStep { depth_mm: advice.depth_mm, grams, x_mm: x, leave_mm: leave, take_mm: take, stop, words, advice })
+        Ok(NextStep {
+            depth_mm: advice.depth_mm,
+            allowed_mm: advice.allowed_mm,
+            capped: advice.kind == Kind::Carve { held_by: Limit::OnePass },
+            grams,
+            x_mm: x,
+            leave_mm: leave,
+            take_mm: take,
+            stop,
+            words,
+            advice,
+        })
     }
 
     /// The brace as it is believed to stand.

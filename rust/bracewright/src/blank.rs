@@ -42,6 +42,10 @@ pub struct Blank {
     learned_from: usize,
 }
 
+/// Narrowest brace taken, mm: below it a unit has been mistaken.
+pub const NARROWEST_MM: f64 = 0.1;
+/// Least mass taken, g.
+pub const LEAST_MASS_G: f64 = 0.001;
 /// Widest brace taken, mm.
 pub const WIDEST_MM: f64 = 100.0;
 
@@ -50,7 +54,8 @@ pub const WIDEST_MM: f64 = 100.0;
 pub const SPECIES_SPREAD: f64 = 0.22;
 
 impl Blank {
-    /// A sawn stick of one height. Without a mass the density is the species' own.
+    /// A sawn stick of one height: length 1 to 2000 mm, width 0.1 to 100, height 0.1 to 200, mass from 0.001 g. Without
+    /// a mass the density is the species' own.
     pub fn new(wood: &Wood, length_mm: f64, width_mm: f64, height_mm: f64, mass_g: Option<f64>) -> Result<Self> {
         Self::shaped(wood, Profile::straight(length_mm, height_mm)?, width_mm, mass_g)
     }
@@ -58,7 +63,7 @@ impl Blank {
     /// A stick whose height has been measured at stations, or that is already carved: `start` is what is there now.
     pub fn shaped(wood: &Wood, start: Profile, width_mm: f64, mass_g: Option<f64>) -> Result<Self> {
         positive("width_mm", width_mm, "mm")?;
-        within("width_mm", width_mm, "mm", 0.0, WIDEST_MM)?;
+        within("width_mm", width_mm, "mm", NARROWEST_MM, WIDEST_MM)?;
         let out = Self {
             wood: wood.clone(),
             start,
@@ -76,6 +81,14 @@ impl Blank {
         };
         if let Some(m) = mass_g {
             positive("mass_g", m, "g")?;
+            if m < LEAST_MASS_G {
+                return Err(Error::OutOfRange {
+                    quantity: "mass_g".into(),
+                    value: m,
+                    unit: "g",
+                    allowed: format!("at least {} g", number(LEAST_MASS_G)),
+                });
+            }
             let density = out.density_kg_m3();
             if !(100.0..=1400.0).contains(&density) {
                 return Err(Error::Refused(format!(

@@ -7,7 +7,7 @@
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Error {
     /// A number lies outside what is allowed, or is not finite.
-    #[error("{quantity} is {} {unit}; it must be {allowed}", number(*value))]
+    #[error("{quantity} is {}{}{unit}; it must be {allowed}", number(*value), if unit.is_empty() { "" } else { " " })]
     OutOfRange {
         /// The argument's name, as the caller spells it.
         quantity: String,

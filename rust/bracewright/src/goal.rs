@@ -50,8 +50,14 @@ impl Goal {
     pub fn new(aim: Aim, low: f64, high: f64) -> Result<Self> {
         let out = Self { aim, low, high };
         let (name, unit) = (out.quantity(), out.unit());
-        positive(&format!("low end of the goal, {name}"), low, unit)?;
-        positive(&format!("high end of the goal, {name}"), high, unit)?;
+        let ends = match out.aim {
+            Aim::Deflection(_) => ["low_mm", "high_mm"],
+            Aim::Stiffness { .. } => ["low_n_m2", "high_n_m2"],
+            Aim::Frequency => ["low_hz", "high_hz"],
+            Aim::Mass => ["low_g", "high_g"],
+        };
+        positive(&format!("{} of the goal for the {name}", ends[0]), low, unit)?;
+        positive(&format!("{} of the goal for the {name}", ends[1]), high, unit)?;
         if high < low {
             return Err(Error::Refused(format!(
                 "the goal for {name} runs from {} to {} {unit}; the low end must not be above the high end",

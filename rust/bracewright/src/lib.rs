@@ -34,7 +34,7 @@ pub mod tolerance;
 pub use bench::{Bench, BenchOptions, Entry, NextStep, Seen};
 pub use blank::{Blank, SizeUncertainty};
 pub use brace::{AlongBrace, Bend, Brace, DIMENSIONS, Frequencies, Load, Support, Working};
-pub use carve::{Pass, PassStation, Plan, PlanOptions, Sensitivity, Zone, plan_passes};
+pub use carve::{Pass, PassStation, Plan, PlanOptions, Sensitivity, Side, Zone, plan_passes};
 pub use error::{Error, Result};
 pub use fit::{
     Beam, CopyReport, FitOptions, FitReport, Outcome, ReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for,

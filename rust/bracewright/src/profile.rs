@@ -146,10 +146,16 @@ impl From<Profile> for Stored {
 
 /// Most scallops on one brace.
 pub const MOST_SCALLOPS: usize = 4;
+/// Shortest brace taken, mm: below it a unit has been mistaken.
+pub const SHORTEST_MM: f64 = 1.0;
 /// Longest brace taken, mm: beyond it a unit has been mistaken.
 pub const LONGEST_MM: f64 = 2000.0;
 /// Stations closer than this are one station written twice, mm.
 const CLOSEST_MM: f64 = 1e-4;
+/// Lowest brace taken where it is tallest, mm; its ends may feather out to nothing.
+pub const LOWEST_MM: f64 = 0.1;
+/// Shortest ramp, scallop side or notch taken, mm.
+const SHORTEST_CUT_MM: f64 = 0.01;
 /// Tallest brace taken, mm.
 pub const TALLEST_MM: f64 = 200.0;
 
@@ -260,7 +266,7 @@ impl Profile {
 
     fn end(&self, length_mm: f64, height_mm: f64, blend: Blend) -> Result<End> {
         positive("length_mm", length_mm, "mm")?;
-        within("length_mm", length_mm, "mm", 0.0, self.recipe.length_mm)?;
+        within("length_mm", length_mm, "mm", SHORTEST_CUT_MM, self.recipe.length_mm)?;
         not_negative("height_mm", height_mm, "mm")?;
         Ok(End { length_mm, height_mm, blend })
     }
@@ -339,7 +345,7 @@ impl Profile {
 
     /// With every floor at a height: scallops cut so deep, or the low points of a profile made through points moved.
     pub fn with_floor_height(&self, floor_mm: f64) -> Result<Self> {
-        not_negative("floor height", floor_mm, "mm")?;
+        not_negative("floor_mm", floor_mm, "mm")?;
         if !self.recipe.scallops.is_empty() {
             let now: Vec<f64> = self.recipe.scallops.iter().map(|s| self.crest.at(s.at_mm)).collect();
             return self.changed(|r| {
@@ -581,13 +587,17 @@ impl Profile {
         for (i, s) in recipe.scallops.iter().enumerate() {
             let k = i + 1;
             finite(&format!("at_mm of scallop {k}"), s.at_mm, "mm")?;
-            positive(&format!("length to the left of scallop {k}"), s.left_mm, "mm")?;
-            positive(&format!("length to the right of scallop {k}"), s.right_mm, "mm")?;
+            for (side, length) in [("left", s.left_mm), ("right", s.right_mm)] {
+                let name = format!("length to the {side} of scallop {k}");
+                positive(&name, length, "mm")?;
+                within(&name, length, "mm", SHORTEST_CUT_MM, l)?;
+            }
             not_negative(&format!("depth_mm of scallop {k}"), s.depth_mm, "mm")?;
             let (a, b) = (s.at_mm - s.left_mm, s.at_mm + s.right_mm);
             if a < -1e-9 || b > l + 1e-9 {
                 return Err(Error::Refused(format!(
-                    "scallop {k} reaches from {} to {} mm; it must lie on the brace, from 0 to {} mm",
+                    "scallop {k}, at_mm {}, reaches from {} to {} mm; it must lie on the brace, from 0 to {} mm",
+                    number(s.at_mm),
                     number(a),
                     number(b),
                     number(l)
@@ -620,6 +630,7 @@ impl Profile {
         for (i, n) in recipe.laps.iter().enumerate() {
             let k = i + 1;
             positive(&format!("length_mm of half-lap {k}"), n.length_mm, "mm")?;
+            within(&format!("length_mm of half-lap {k}"), n.length_mm, "mm", SHORTEST_CUT_MM, l)?;
             not_negative(&format!("cap_mm of half-lap {k}"), n.cap_mm, "mm")?;
             let (a, b) = (n.at_mm - 0.5 * n.length_mm, n.at_mm + 0.5 * n.length_mm);
             if !(a > 0.0 && b < l) {
@@ -699,12 +710,12 @@ fn stations(at: &str, at_mm: &[f64], height: &str, height_mm: &[f64]) -> Result<
 
 fn long(length_mm: f64) -> Result<f64> {
     positive("length_mm", length_mm, "mm")?;
-    within("length_mm", length_mm, "mm", 0.0, LONGEST_MM)
+    within("length_mm", length_mm, "mm", SHORTEST_MM, LONGEST_MM)
 }
 
 fn tall(name: &str, height_mm: f64) -> Result<f64> {
     positive(name, height_mm, "mm")?;
-    within(name, height_mm, "mm", 0.0, TALLEST_MM)
+    within(name, height_mm, "mm", LOWEST_MM, TALLEST_MM)
 }
 
 impl std::str::FromStr for Blend {

@@ -55,6 +55,11 @@ pub const FAMILIES: [&str; 6] = ["rectangle", "tapered sides", "rounded cap", "p
 /// Largest exponent of the general cap: beyond it the crest is a thread.
 pub const MAX_EXPONENT: f64 = 8.0;
 
+/// Least width, height or rise of a section, mm: below it a unit has been mistaken.
+pub const LEAST_MM: f64 = 0.001;
+/// Greatest, mm.
+pub const MOST_MM: f64 = 1000.0;
+
 impl Section {
     /// A plain rectangle.
     pub fn rectangle() -> Self {
@@ -64,15 +69,19 @@ impl Section {
     /// Straight sides narrowing from the glue width to `crest_width_mm` at the crest, whatever the height.
     pub fn tapered_sides(crest_width_mm: f64) -> Result<Self> {
         positive("crest_width_mm", crest_width_mm, "mm")?;
+        within("crest_width_mm", crest_width_mm, "mm", LEAST_MM, MOST_MM)?;
         Ok(Self { family: Family::TaperedSides { crest_width_mm } })
     }
 
     fn capped(cap: Cap, rise: CapRise) -> Result<Self> {
         let rise = match rise {
-            CapRise::Mm(v) => Rise::Fixed(positive("rise_mm", v, "mm")?),
+            CapRise::Mm(v) => {
+                positive("rise_mm", v, "mm")?;
+                Rise::Fixed(within("rise_mm", v, "mm", LEAST_MM, MOST_MM)?)
+            }
             CapRise::OfHeight(v) => {
                 positive("rise_of_height", v, "")?;
-                Rise::Fraction(within("rise_of_height", v, "", 0.0, 1.0)?)
+                Rise::Fraction(within("rise_of_height", v, "", 1e-3, 1.0)?)
             }
         };
         Ok(Self { family: Family::Capped { cap, rise } })
@@ -116,7 +125,7 @@ impl Section {
             "parabolic cap" => Self::parabolic_cap(rise?),
             "triangular cap" => Self::triangular_cap(rise?),
             "cusp cap" => Self::cusp_cap(rise?),
-            _ => Err(unknown_name("section", family, FAMILIES)),
+            _ => Err(unknown_name("family", family, FAMILIES)),
         }
     }
 
@@ -200,6 +209,9 @@ impl Section {
     /// (elementary; the caps from the integrals of (1 - y/c)^p and of the half-ellipse).
     pub fn numbers(&self, height_mm: f64, width_mm: f64) -> Result<SectionNumbers> {
         positive("height_mm", height_mm, "mm")?;
+        within("height_mm", height_mm, "mm", LEAST_MM, MOST_MM)?;
+        positive("width_mm", width_mm, "mm")?;
+        within("width_mm", width_mm, "mm", LEAST_MM, MOST_MM)?;
         let m = self.outline(width_mm)?.whole(height_mm);
         let i = width_mm * m.about_centroid();
         let centroid = m.centroid();

@@ -8,6 +8,7 @@ mod common;
 
 use bracewright::mechanics::pieces::Pieces;
 use bracewright::mechanics::section_beam::{Flexibility, Inertia, Load, Support, vibrations};
+use bracewright::{Blank, Brace, Wood};
 use common::{all_meet, rows};
 
 /// Deflection of a beam of length 1 at `at` with flexibilities `f(x)` = (1/EI, 1/GA).
@@ -97,4 +98,25 @@ fn impulse_excitation() {
     assert_eq!(seen, 6);
     let beta = vibrations(&[0.0, 0.5, 1.0], 13, false, one, &[], &[], 1).unwrap()[0].sqrt();
     all_meet([("B-E1876-0.9465".into(), "recomputed 10 digits", 48.0 * std::f64::consts::PI.powi(2) / (beta * beta))]);
+}
+
+/// Nodes of a free bar's first two modes and shape of a clamped one: 0.22416 and 0.77584 of the length; 0.13211, 0.5 and
+/// 0.86789; 0.3395 at half the length of a cantilever whose tip moves 1. Source: Euler-Bernoulli closed forms (Young and
+/// Felgar's tables); standing: recomputed from the characteristic functions with beta L = 4.730041, 7.853205, 1.875104.
+#[test]
+fn mode_shapes_of_a_slender_bar() {
+    let blank = Blank::new(&Wood::published("Sitka spruce").unwrap(), 400.0, 4.0, 2.0, None).unwrap();
+    let brace = Brace::uncarved(&blank);
+    let at = |parts: &[f64]| parts.iter().map(|p| 400.0 * p).collect::<Vec<f64>>();
+    let free = brace.mode_shapes(&at(&[0.0, 0.224_16, 0.775_84, 1.0, 0.132_11, 0.5, 0.867_89]), 2, false).unwrap();
+    assert!((free[0][0] - 1.0).abs() < 1e-3 && (free[0][3] - 1.0).abs() < 1e-3, "{free:?}");
+    assert!(free[0][1].abs() < 2e-3 && free[0][2].abs() < 2e-3, "{free:?}");
+    // in the middle of the first mode, -0.6078 of the ends
+    assert!((free[0][5] + 0.6078).abs() < 2e-3, "{free:?}");
+    assert!((free[1][0] - 1.0).abs() < 1e-3 && (free[1][3] + 1.0).abs() < 1e-3, "{free:?}");
+    assert!(free[1][4..].iter().all(|v| v.abs() < 3e-3), "{free:?}");
+    let held = brace.mode_shapes(&at(&[0.0, 0.5, 1.0]), 1, true).unwrap();
+    assert!(held[0][0].abs() < 1e-6 && (held[0][1] - 0.3395).abs() < 1e-3 && (held[0][2] - 1.0).abs() < 1e-6, "{held:?}");
+    assert!(brace.mode_shapes(&[500.0], 1, false).unwrap_err().to_string().contains("x_mm[0]"));
+    assert!(brace.mode_shapes(&[5.0], 0, false).unwrap_err().to_string().contains("count"));
 }

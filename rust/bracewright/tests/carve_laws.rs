@@ -5,7 +5,7 @@
 mod common;
 
 use bracewright::{
-    Blank, Blend, Brace, CapRise, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, Wood, Zone, plan_passes,
+    Blank, Blend, Brace, CapRise, Plan, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, Side, Wood, Zone, plan_passes,
 };
 use proptest::prelude::*;
 
@@ -186,4 +186,159 @@ fn refusals() {
     assert!(err(&start, &target, &o).contains("stations_mm"));
     let other = Blank::new(blank.wood(), 400.0, 8.0, 17.0, None).unwrap();
     assert!(!err(&start, &Brace::uncarved(&other), &PlanOptions::new(1.0)).is_empty());
+}
+
+fn sided(start: &Brace, target: &Brace, side: Side, middle_mm: Option<f64>) -> Plan {
+    plan_passes(start, target, &PlanOptions { side, middle_mm, ..PlanOptions::new(1.0) }).unwrap()
+}
+
+/// Start and target of one section: a side can be carved only where no cap is left to work.
+fn plain(start: &Brace, target: &Brace) -> (Brace, Brace) {
+    (start.clone(), target.with_section(start.section()).unwrap())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// One side leaves the other as it stands, to the last bits, in every pass; its own it carves as the whole plan does.
+    #[test]
+    fn one_side_leaves_the_other((start, target) in job(), middle in prop::option::of(60.0..360.0_f64), left in any::<bool>()) {
+        let (start, target) = plain(&start, &target);
+        let m = middle.unwrap_or(210.0);
+        let side = if left { Side::Left } else { Side::Right };
+        let plan = sided(&start, &target, side, middle);
+        let whole = sided(&start, &target, Side::Both, None);
+        let x: Vec<f64> = (0..=840).map(|k| 0.5 * f64::from(k)).filter(|x| (x - m).abs() > 1e-6).collect();
+        let mine = |x: f64| (x < m) == left;
+        let (have, want) = (heights(&start, &x), heights(&whole.end, &x));
+        for b in plan.passes.iter().map(|p| &p.after).chain([&plan.end]) {
+            for ((x, h), a) in x.iter().zip(heights(b, &x)).zip(&have) {
+                // equal polynomials on other pieces differ in the last bits of 17 mm
+                prop_assert!(mine(*x) || (h - a).abs() <= 4e-15 * a, "x {x}: {h} {a}");
+            }
+        }
+        for ((x, h), w) in x.iter().zip(heights(&plan.end, &x)).zip(want) {
+            prop_assert!(!mine(*x) || (h - w).abs() < 1e-10, "x {x}: {h} {w}");
+        }
+        for p in &plan.passes {
+            for s in &p.stations {
+                prop_assert!(mine(s.x_mm) || s.depth_mm < 1e-12);
+            }
+            if let Some(z) = p.cut_mm {
+                prop_assert!((left && z.end_mm <= m + 1e-9) || (!left && z.start_mm >= m - 1e-9));
+            }
+        }
+        let kept = format!("the part {} of x =", if left { "right" } else { "left" });
+        prop_assert!(plan.notes.iter().any(|n| n.starts_with(&kept) && n.contains("left as it stands")));
+    }
+
+    /// Left, then right, is both.
+    #[test]
+    fn left_then_right_is_both((start, target) in job(), middle in prop::option::of(60.0..360.0_f64)) {
+        let (start, target) = plain(&start, &target);
+        let left = sided(&start, &target, Side::Left, middle);
+        let right = sided(&left.end, &target, Side::Right, middle);
+        let both = sided(&start, &target, Side::Both, None);
+        let x: Vec<f64> = (0..=840).map(|k| 0.5 * f64::from(k)).collect();
+        for (a, b) in heights(&right.end, &x).iter().zip(heights(&both.end, &x)) {
+            prop_assert!((a - b).abs() < 1e-10, "{a} {b}");
+        }
+        prop_assert!((left.grams_off() + right.grams_off() - both.grams_off()).abs() < 1e-9);
+    }
+
+    /// Both sides alike: the result is its own mirror, lies above the target and below what is there, and is no higher
+    /// than the two together ask for. Caps, floors and tools keep it so.
+    #[test]
+    fn symmetric_is_its_mirror((start, target) in job(), floor in 3.0..12.0_f64, limits in any::<bool>(), zone in 60.0..340.0_f64) {
+        let flat = Blank::new(start.blank().wood(), 420.0, 8.0, 17.5, None).unwrap();
+        let (start, target) = (Brace::uncarved(&flat), target.with_blank(&flat).unwrap());
+        let mut o = PlanOptions { side: Side::Symmetric, ..PlanOptions::new(1.0) };
+        if limits {
+            o.smallest_safe_height_mm = Some(floor);
+            o.untouched = vec![Zone { start_mm: zone, end_mm: zone + 30.0 }];
+        }
+        let plan = plan_passes(&start, &target, &o).unwrap();
+        let x: Vec<f64> = (0..=840).map(|k| 0.5 * f64::from(k) + 1e-4).filter(|x| *x < 420.0).collect();
+        let back: Vec<f64> = x.iter().map(|x| 420.0 - x).collect();
+        let (e, r, t, u) = (heights(&plan.end, &x), heights(&plan.end, &back), heights(&target, &x), heights(&target, &back));
+        for i in 0..x.len() {
+            prop_assert!((e[i] - r[i]).abs() < 1e-9, "x {}: {} {}", x[i], e[i], r[i]);
+            prop_assert!(e[i] >= t[i].max(u[i]) - 1e-9 && e[i] <= 17.5 + 1e-9);
+            prop_assert!(limits || (e[i] - t[i].max(u[i])).abs() < 1e-9);
+        }
+        prop_assert!(plan.notes.iter().any(|n| n.contains("carved alike")) && !plan.notes.iter().any(|n| n.contains("unlike")));
+        let sum: f64 = plan.passes.iter().map(|p| p.grams_off).sum();
+        prop_assert!((sum - start.mass_g().unwrap() + plan.end.mass_g().unwrap()).abs() < 1e-9);
+    }
+
+    /// About a middle that is not the brace's, the stretch that has two sides is symmetric, the rest is the target.
+    #[test]
+    fn symmetric_about_any_middle((_, target) in job(), middle in 100.0..320.0_f64) {
+        let flat = Blank::new(target.blank().wood(), 420.0, 8.0, 17.5, None).unwrap();
+        let target = target.with_blank(&flat).unwrap();
+        let plan = sided(&Brace::uncarved(&flat), &target, Side::Symmetric, Some(middle));
+        for k in 1..840 {
+            let x = 0.5 * f64::from(k);
+            let other = 2.0 * middle - x;
+            let h = plan.end.profile().crest().at(x);
+            if other > 1e-3 && other < 420.0 - 1e-3 {
+                prop_assert!((h - plan.end.profile().crest().at(other)).abs() < 1e-8, "{x} {middle}");
+            } else if !(0.0..=420.0).contains(&other) {
+                prop_assert!((h - target.profile().crest().at(x)).abs() < 1e-9, "{x} {middle}");
+            }
+        }
+    }
+
+    /// A tool that is given leaves a symmetric cut symmetric.
+    #[test]
+    fn a_gouge_leaves_it_symmetric((_, target) in job(), r in 20.0..120.0_f64) {
+        let flat = Blank::new(target.blank().wood(), 420.0, 8.0, 17.5, None).unwrap();
+        let o = PlanOptions { side: Side::Symmetric, gouge_radius_mm: Some(r), ..PlanOptions::new(1.0) };
+        let plan = plan_passes(&Brace::uncarved(&flat), &target.with_blank(&flat).unwrap(), &o).unwrap();
+        for k in 1..420 {
+            let x = 0.5 * f64::from(k) + 1e-4;
+            let c = plan.end.profile().crest();
+            prop_assert!((c.at(x) - c.at(420.0 - x)).abs() < 1e-9);
+        }
+    }
+}
+
+/// What a side cannot do is refused, and what it leaves is said.
+#[test]
+fn sides_in_words() {
+    let blank = common::stick();
+    let start = Brace::uncarved(&blank);
+    let plain = Brace::new(&blank, &Profile::straight(420.0, 15.0).unwrap(), &Section::rectangle()).unwrap();
+    let capped = plain.with_section(&Section::parabolic_cap(CapRise::Mm(4.0)).unwrap()).unwrap();
+    let run = |t: &Brace, side, middle_mm| plan_passes(&start, t, &PlanOptions { side, middle_mm, ..PlanOptions::new(1.0) });
+    let e = run(&capped, Side::Left, None).unwrap_err().to_string();
+    assert!(e.contains("side is \"left\"") && e.contains("parabolic cap") && e.contains("whole length"), "{e}");
+    assert!(run(&capped, Side::Symmetric, None).is_ok());
+    for m in [0.0, 420.0, -3.0, f64::NAN, f64::INFINITY] {
+        let e = run(&plain, Side::Right, Some(m)).unwrap_err().to_string();
+        assert!(e.contains("middle_mm") && e.contains("from 1 to 419 mm"), "{e}");
+    }
+    assert!(run(&plain, Side::Both, Some(200.0)).unwrap_err().to_string().contains("middle_mm"));
+    assert!("up".parse::<Side>().unwrap_err().to_string().contains("both, left, right, symmetric"));
+    assert_eq!(Side::ALL.map(|s| s.name().parse::<Side>().unwrap()), Side::ALL);
+    let notes = run(&plain, Side::Left, Some(200.0)).unwrap().notes;
+    assert_eq!(notes, ["the part right of x = 200 mm is left as it stands; a step of 2.00 mm is left standing there"]);
+    // wood that is missing on one side only
+    let worn = Profile::measured(&[0.0, 100.0, 210.0, 320.0, 420.0], &[17.0, 12.0, 17.0, 17.0, 17.0]).unwrap();
+    let worn = Blank::shaped(blank.wood(), worn, 8.0, None).unwrap();
+    let t = Brace::new(
+        &worn,
+        &Profile::linear(420.0, 5.0, 15.0).unwrap().with_scallop(100.0, 60.0, 2.0, ScallopShape::Arc).unwrap(),
+        &Section::rectangle(),
+    )
+    .unwrap();
+    let notes =
+        plan_passes(&Brace::uncarved(&worn), &t, &PlanOptions { side: Side::Symmetric, ..PlanOptions::new(1.0) }).unwrap().notes;
+    assert!(notes.iter().any(|n| n.contains("stay unlike")), "{notes:?}");
+    // options written before there were sides
+    let old: PlanOptions = serde_json::from_str(
+        r#"{"max_depth_mm":1.0,"gouge_radius_mm":null,"smallest_safe_height_mm":null,"untouched":[],"stations_mm":[]}"#,
+    )
+    .unwrap();
+    assert_eq!(old, PlanOptions::new(1.0));
 }

@@ -67,6 +67,9 @@ pub struct Rule {
     pub deepest_mm: f64,
     /// Chance of being in the window at which to stop; 0.90 unless said otherwise.
     pub enough: f64,
+    /// Deepest aim of one pass, mm, above 0; none unless said otherwise. More is then taken in several passes, with a
+    /// reading after each.
+    pub deepest_pass_mm: Option<f64>,
     /// Thinnest pass the tool can be trusted with, mm; 0.15 (an edge tool by hand) unless said otherwise; a scraper
     /// manages 0.08.
     pub smallest_shaving_mm: f64,
@@ -87,6 +90,7 @@ impl Rule {
             alpha,
             deepest_mm,
             enough: 0.90,
+            deepest_pass_mm: None,
             smallest_shaving_mm: 0.15,
             grams_per_mm: None,
             costs: None,
@@ -97,11 +101,21 @@ impl Rule {
         Ok(rule)
     }
 
+    /// Itself, unless a setting is out of its range.
+    pub fn checked(self) -> Result<Self> {
+        self.check()?;
+        Ok(self)
+    }
+
     fn check(&self) -> Result<()> {
         error::within("alpha", self.alpha, "", 1e-9, 0.5)?;
         error::within("deepest_mm", self.deepest_mm, "mm", 1e-6, 1000.0)?;
         error::within("enough", self.enough, "", 0.0, 1.0)?;
+        error::within("draws", self.draws as f64, "", 100.0, 4e6)?;
         error::not_negative("smallest_shaving_mm", self.smallest_shaving_mm, "mm")?;
+        if let Some(d) = self.deepest_pass_mm {
+            error::positive("deepest_pass_mm", d, "mm")?;
+        }
         if let Some(g) = self.grams_per_mm {
             error::not_negative("grams_per_mm", g, "g/mm")?;
         }
@@ -123,6 +137,8 @@ pub enum Limit {
     Chance,
     /// The plan or its smallest safe height ends there.
     Deepest,
+    /// One pass takes no more at a time; `Advice::allowed_mm` says what chance, target and plan would allow.
+    OnePass,
 }
 
 /// Why to stop.
@@ -181,7 +197,9 @@ pub struct Advice {
     pub kind: Kind,
     /// Depth to aim at, mm; 0 at a stop.
     pub depth_mm: f64,
-    /// The same in grams, where grams per mm are known.
+    /// What chance, target and plan would allow if one pass could take it all, mm; at a stop, what it would have been.
+    pub allowed_mm: f64,
+    /// The same as `depth_mm` in grams, where grams per mm are known.
     pub mass_g: Option<f64>,
     /// Chance of being past the window after this step (at a stop: as it stands).
     pub chance_over: f64,
@@ -214,7 +232,7 @@ pub const OUT_OF_REACH: f64 = 0.05;
 
 impl Belief {
     /// The next step towards the window, by exact draws. The aim is the lesser of the deepest within the allowed
-    /// chance and the one straight at the target.
+    /// chance and the one straight at the target, and no more than one pass may take.
     pub fn advise<R: Response + ?Sized>(&self, response: &R, window: &Window, rule: &Rule) -> Result<Advice> {
         window.check()?;
         rule.check()?;
@@ -244,19 +262,28 @@ impl Belief {
         } else if outlook.chance_within_reach() < OUT_OF_REACH {
             Some(Stop::CannotReach { chance: outlook.chance_within_reach() })
         } else {
+            // what several passes together gain is set against what they cost together
             let after = outlook.after(aim);
             rule.costs.and_then(|c| {
                 let stopping = c.short * standing.short + c.over * standing.over;
-                let carving = c.per_pass + c.short * after.short + c.over * after.over;
+                let passes = rule.deepest_pass_mm.map_or(1.0, |most| (aim / most).ceil().max(1.0));
+                let carving = passes * c.per_pass + c.short * after.short + c.over * after.over;
                 (carving >= stopping).then_some(Stop::GainBelowLoss { stopping, carving })
             })
         };
+        let allowed_mm = aim;
+        if let Some(most) = rule.deepest_pass_mm.filter(|most| *most < aim) {
+            // a rest too thin for a pass of its own is shared by two
+            aim = if aim - most < rule.smallest_shaving_mm { 0.5 * aim } else { most };
+            held_by = Limit::OnePass;
+        }
         let depth_mm = if stop.is_some() { 0.0 } else { aim };
         let chances = if stop.is_some() { standing } else { outlook.after(aim) };
         let (expected_mm, expected_reading_mm) = outlook.expected_mm(depth_mm, self.last_u_mm());
         Ok(Advice {
             kind: stop.map_or(Kind::Carve { held_by }, Kind::Stop),
             depth_mm,
+            allowed_mm,
             mass_g: rule.grams_per_mm.map(|g| g * hand.mean_mm(depth_mm)),
             chance_over: chances.over,
             chance_in_window: chances.inside,

@@ -16,6 +16,10 @@ impl Advice {
                     Limit::Target => "That goes straight at the target.".into(),
                     Limit::Chance => format!("Deeper, the chance of going past would be above {}.", percent(self.alpha)),
                     Limit::Deepest => "The plan goes no deeper.".into(),
+                    Limit::OnePass => format!(
+                        "In all {:.2} mm may come off, more than one pass takes: carve this, read the dial, and ask again.",
+                        self.allowed_mm
+                    ),
                 };
                 format!(
                     "Carve {:.2} mm{grams}. Chance of going past {high:.3} mm: {}; of landing between {low:.3} and {high:.3} mm: {}. \

@@ -34,11 +34,33 @@ impl Second {
 
 /// Stiffness of the brace on a grid of moduli and depths, interpolated by cubics in ln stiffness over ln modulus and
 /// depth. Monotone along the grid lines; outside the grid ln stiffness goes on in a straight line.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "StoredTable", into = "StoredTable")]
 pub struct StiffnessTable {
+    stored: StoredTable,
+    ln_stiffness: Surface,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct StoredTable {
+    e_gpa: Vec<f64>,
+    depth_mm: Vec<f64>,
+    stiffness_n_per_mm: Vec<Vec<f64>>,
     load_n: f64,
     second: Second,
-    ln_stiffness: Surface,
+}
+
+impl TryFrom<StoredTable> for StiffnessTable {
+    type Error = Error;
+    fn try_from(s: StoredTable) -> Result<Self> {
+        Self::new(&s.e_gpa, &s.depth_mm, &s.stiffness_n_per_mm, s.load_n, s.second)
+    }
+}
+
+impl From<StiffnessTable> for StoredTable {
+    fn from(t: StiffnessTable) -> Self {
+        t.stored
+    }
 }
 
 impl StiffnessTable {
@@ -72,7 +94,14 @@ impl StiffnessTable {
         }
         let ln: Vec<f64> = stiffness_n_per_mm.iter().flatten().map(|k| k.ln()).collect();
         let ln_e = e_gpa.iter().map(|e| e.ln()).collect();
-        Ok(Self { load_n, second, ln_stiffness: Surface::new(ln_e, depth_mm.to_vec(), &ln) })
+        let stored = StoredTable {
+            e_gpa: e_gpa.to_vec(),
+            depth_mm: depth_mm.to_vec(),
+            stiffness_n_per_mm: stiffness_n_per_mm.to_vec(),
+            load_n,
+            second,
+        };
+        Ok(Self { stored, ln_stiffness: Surface::new(ln_e, depth_mm.to_vec(), &ln) })
     }
 
     /// Stiffness of the brace alone, N/mm.
@@ -82,27 +111,55 @@ impl StiffnessTable {
 
     /// What the second unknown is.
     pub fn second(&self) -> Second {
-        self.second
+        self.stored.second
+    }
+
+    /// Load of the rig, N.
+    pub fn load_n(&self) -> f64 {
+        self.stored.load_n
     }
 }
 
 impl Response for StiffnessTable {
     fn deflection_mm(&self, e_gpa: f64, second: f64, depth_mm: f64) -> f64 {
         let compliance = (-self.ln_stiffness.at(e_gpa.ln(), depth_mm)).exp();
-        self.second.deflection_mm(self.load_n, compliance, second)
+        self.stored.second.deflection_mm(self.stored.load_n, compliance, second)
     }
 }
 
 /// A bare brace of one wood, whose compliance goes as one over its modulus: a curve over depth is enough.
 /// (It holds with shear too as long as the ratio of the moduli is fixed.) Cubic in ln compliance, monotone; outside
 /// the curve a straight line.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "StoredCurve", into = "StoredCurve")]
 pub struct ProportionalCurve {
     load_n: f64,
     second: Second,
     depth_mm: Vec<f64>,
+    compliance_mm_per_n: Vec<f64>,
     ln_compliance: Vec<f64>,
     slope_per_mm: Vec<f64>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct StoredCurve {
+    depth_mm: Vec<f64>,
+    compliance_mm_per_n: Vec<f64>,
+    load_n: f64,
+    second: Second,
+}
+
+impl TryFrom<StoredCurve> for ProportionalCurve {
+    type Error = Error;
+    fn try_from(s: StoredCurve) -> Result<Self> {
+        Self::new(&s.depth_mm, &s.compliance_mm_per_n, s.load_n, s.second)
+    }
+}
+
+impl From<ProportionalCurve> for StoredCurve {
+    fn from(c: ProportionalCurve) -> Self {
+        Self { depth_mm: c.depth_mm, compliance_mm_per_n: c.compliance_mm_per_n, load_n: c.load_n, second: c.second }
+    }
 }
 
 impl ProportionalCurve {
@@ -124,7 +181,14 @@ impl ProportionalCurve {
         }
         let ln_compliance: Vec<f64> = compliance_mm_per_n.iter().map(|c| c.ln()).collect();
         let slope_per_mm = slopes(depth_mm, &ln_compliance, true);
-        Ok(Self { load_n, second, depth_mm: depth_mm.to_vec(), ln_compliance, slope_per_mm })
+        Ok(Self {
+            load_n,
+            second,
+            depth_mm: depth_mm.to_vec(),
+            compliance_mm_per_n: compliance_mm_per_n.to_vec(),
+            ln_compliance,
+            slope_per_mm,
+        })
     }
 }
 

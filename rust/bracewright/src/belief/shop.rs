@@ -29,6 +29,12 @@ impl Unknown {
         Unknown::AtLeastZero { mean: value, sd: 0.0 }
     }
 
+    /// Itself, unless it is what no unknown can be.
+    pub fn checked(self) -> Result<Self> {
+        self.check("unknown's", "")?;
+        Ok(self)
+    }
+
     /// Refuses what no unknown can be; `name` and `unit` are for the sentence.
     pub(super) fn check(&self, name: &str, unit: &'static str) -> Result<()> {
         match *self {

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Brace;
-use crate::error::{Error, Result, finite, not_negative, number, positive};
+use crate::error::{Error, Result, finite, not_negative, number, positive, within};
 use crate::mechanics::resolved::{Degrees, Face, Hold, Patch, Resolved};
 use crate::mechanics::section_beam::{self, Flexibility};
 
@@ -132,6 +132,7 @@ impl Brace {
         let pad_on = |what: &str, x: f64, pad: f64| -> Result<()> {
             finite(&format!("x_mm of {what}"), x, "mm")?;
             positive(&format!("pad_mm of {what}"), pad, "mm")?;
+            within(&format!("pad_mm of {what}"), pad, "mm", 0.01, 1000.0)?;
             if x < 0.0 || x > l {
                 return Err(Error::OutOfRange {
                     quantity: format!("x_mm of {what}"),
@@ -147,7 +148,7 @@ impl Brace {
             finite(&format!("force_n of load {}", i + 1), q.force_n, "N")?;
         }
         if loads.is_empty() {
-            return Err(Error::Refused("there is no load; give at least one".into()));
+            return Err(Error::Refused("loads is empty; give at least one load".into()));
         }
         for (i, s) in supports.iter().enumerate() {
             let what = format!("support {}", i + 1);

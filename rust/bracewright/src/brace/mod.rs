@@ -92,7 +92,7 @@ impl Brace {
             )));
         }
         positive("width_mm", width_mm, "mm")?;
-        within("width_mm", width_mm, "mm", 0.0, blank.width_mm())?;
+        within("width_mm", width_mm, "mm", crate::blank::NARROWEST_MM, blank.width_mm())?;
         section.outline(width_mm)?;
         let over = profile.above(blank.start());
         if over.1 > ABOVE_BLANK_MM {
@@ -173,7 +173,8 @@ impl Brace {
             "scallop depth" => s.iter().map(|s| s.depth_mm).reduce(f64::max).ok_or_else(none),
             "scallop length" => s.iter().map(|s| s.left_mm + s.right_mm).reduce(f64::max).ok_or_else(none),
             _ => {
-                let k = numbered_scallop(name).ok_or_else(|| crate::error::unknown_name("vary", name, DIMENSIONS))?;
+                let k = numbered_scallop(name)
+                    .ok_or_else(|| crate::error::unknown_name("name of the dimension", name, DIMENSIONS))?;
                 s.get(k).map(|s| s.depth_mm).ok_or_else(none)
             }
         }

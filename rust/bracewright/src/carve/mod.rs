@@ -2,6 +2,9 @@
 
 mod plan;
 mod sensitivity;
+mod side;
+mod tool;
 
 pub use plan::{Pass, PassStation, Plan, PlanOptions, USUAL_STATIONS, Zone, plan_passes};
 pub use sensitivity::Sensitivity;
+pub use side::Side;

@@ -2,10 +2,11 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::side::{self, Side};
+use super::tool::rolled;
 use crate::brace::Brace;
 use crate::error::{Error, Result, number, positive, within};
 use crate::mechanics::pieces::Pieces;
-use crate::profile::Profile;
 use crate::rig::{Expected, Rig};
 use crate::section::Section;
 
@@ -29,6 +30,12 @@ pub struct PlanOptions {
     pub smallest_safe_height_mm: Option<f64>,
     /// Stretches that no pass touches.
     pub untouched: Vec<Zone>,
+    /// Which side of the middle is carved, or both alike.
+    #[serde(default)]
+    pub side: Side,
+    /// The middle that `side` is about, mm from the left end; that of the brace when `None`.
+    #[serde(default)]
+    pub middle_mm: Option<f64>,
     /// Stations of the tables, mm; evenly spaced when empty.
     pub stations_mm: Vec<f64>,
 }
@@ -36,7 +43,15 @@ pub struct PlanOptions {
 impl PlanOptions {
     /// Only a deepest cut.
     pub fn new(max_depth_mm: f64) -> Self {
-        Self { max_depth_mm, gouge_radius_mm: None, smallest_safe_height_mm: None, untouched: vec![], stations_mm: vec![] }
+        Self {
+            max_depth_mm,
+            gouge_radius_mm: None,
+            smallest_safe_height_mm: None,
+            untouched: vec![],
+            side: Side::Both,
+            middle_mm: None,
+            stations_mm: vec![],
+        }
     }
 }
 
@@ -120,17 +135,36 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
         crate::error::increasing("stations_mm", &options.stations_mm, "mm", 2)?;
         start.profile().on_brace("stations_mm", &options.stations_mm)?;
     }
+    let middle = side::middle(options.side, options.middle_mm, l)?;
     let target = target.with_blank(start.blank())?;
     inside(start, &target)?;
+    let works_section = start.section() != target.section() || start.width_mm() != target.width_mm();
+    if works_section && matches!(options.side, Side::Left | Side::Right) {
+        return Err(Error::Refused(format!(
+            "side is {:?}, but the target also {}, which runs the whole length; plan that first, with side \"both\" and the height as it stands, and carve one side from there",
+            options.side.name(),
+            if start.section() == target.section() {
+                "narrows the sides".into()
+            } else {
+                format!("works the {}", target.section().name())
+            }
+        )));
+    }
     let mut notes = Vec::new();
-    let end_crest = reachable(start, &target, options, &mut notes)?;
+    let end_crest = side::carved(
+        start.profile().crest(),
+        reachable(start, &target, options, middle, &mut notes)?,
+        options.side,
+        middle,
+        &mut notes,
+    );
     let carved = start.with_section(target.section())?.with_width_mm(target.width_mm())?;
     let end = carved.with_crest(end_crest.clone());
 
     let stations = if options.stations_mm.is_empty() { start.stations_mm(USUAL_STATIONS) } else { options.stations_mm.clone() };
     let mut passes = Vec::new();
     let mut now = start.clone();
-    if start.section() != target.section() || start.width_mm() != target.width_mm() {
+    if works_section {
         let what = if start.section() == target.section() {
             format!("narrow the sides to {} mm", number(target.width_mm()))
         } else {
@@ -216,13 +250,19 @@ fn inside(start: &Brace, target: &Brace) -> Result<()> {
 }
 
 /// The target as far as tool, floor and untouched stretches allow.
-fn reachable(start: &Brace, target: &Brace, o: &PlanOptions, notes: &mut Vec<String>) -> Result<Pieces> {
+fn reachable(start: &Brace, target: &Brace, o: &PlanOptions, middle: f64, notes: &mut Vec<String>) -> Result<Pieces> {
     let l = start.length_mm();
     let have = start.profile().crest();
     let mut crest = target.profile().crest().min(have);
+    if o.side == Side::Symmetric {
+        // before the tool: two halves laid over each other meet in hollows of their own
+        crest = side::higher_half(&crest, middle).min(have);
+    }
     if let Some(r) = o.gouge_radius_mm {
         positive("gouge_radius_mm", r, "mm")?;
-        let checks = target.profile().checks(Some(r), None, None)?;
+        within("gouge_radius_mm", r, "mm", 0.1, 1e5)?;
+        let wanted = if o.side == Side::Symmetric { target.with_crest(crest.clone()) } else { target.clone() };
+        let checks = wanted.profile().checks(Some(r), None, None)?;
         if let Some((tightest, x)) = checks.tightest_hollow_mm.filter(|t| t.0 < r) {
             let (a, b) = target.profile().body_mm();
             crest = rolled(&crest, r, a, b)?.max(&crest).min(have);
@@ -270,42 +310,6 @@ fn step(l: f64, a: f64, b: f64, height: f64) -> Pieces {
         }
     }
     Pieces::new(at, v)
-}
-
-/// What a round tool of radius `r` leaves of the hollows between a and b, resting on the crest: the lower envelope of
-/// the tool over all places where it clears the target. Sampled at a quarter of a millimetre.
-fn rolled(crest: &Pieces, r: f64, a: f64, b: f64) -> Result<Pieces> {
-    let n = (((b - a) / 0.25).ceil() as usize).clamp(8, 8000);
-    let dx = (b - a) / n as f64;
-    let x: Vec<f64> = (0..=n).map(|k| a + dx * k as f64).collect();
-    let mut h = vec![0.0; n + 1];
-    crest.fill(&x, &mut h);
-    let reach = ((r / dx) as usize).min(n);
-    let sag: Vec<f64> = (0..=reach).map(|k| r - (r * r - (k as f64 * dx).powi(2)).max(0.0).sqrt()).collect();
-    let over = |v: &[f64], i: usize, best: &dyn Fn(f64, f64) -> f64, sign: f64| {
-        let mut out = v[i];
-        for (k, s) in sag.iter().enumerate().skip(1) {
-            for j in [i.checked_sub(k), (i + k <= n).then_some(i + k)].into_iter().flatten() {
-                out = best(out, v[j] + sign * s);
-            }
-        }
-        out
-    };
-    // lowest the tool's own lowest point may stand, then the surface those places leave
-    let tool: Vec<f64> = (0..=n).map(|i| over(&h, i, &f64::max, -1.0)).collect();
-    let left: Vec<f64> = (0..=n).map(|i| over(&tool, i, &f64::min, 1.0).max(h[i])).collect();
-    let (l0, l1) = (crest.start(), crest.end());
-    let (mut at, mut v) = (x, left);
-    if a > l0 + 1e-9 {
-        at.insert(0, l0);
-        v.insert(0, 0.0);
-    }
-    if b < l1 - 1e-9 {
-        at.push(l1);
-        v.push(0.0);
-    }
-    at[0] = 0.0;
-    Ok(Profile::measured(&at, &v)?.crest().clone())
 }
 
 fn pass(what: String, before: &Brace, after: Brace, stations: &[f64]) -> Result<Pass> {

@@ -71,6 +71,12 @@ pub struct FitReport {
 pub fn carve_to(brace: &Brace, goal: &Goal, vary: &[&str], options: &FitOptions) -> Result<FitReport> {
     positive("smallest_safe_height_mm", options.smallest_safe_height_mm, "mm")?;
     crate::error::within("tolerance", options.tolerance, "", 1e-9, 0.1)?;
+    for name in vary {
+        brace.dimension(name).map_err(|e| match e {
+            Error::UnknownName { given, allowed, .. } => Error::UnknownName { what: "vary".into(), given, allowed },
+            other => other,
+        })?;
+    }
     match vary {
         [one] => Search::new(brace, goal, options)?.one(one),
         [one, two] if one != two => Search::new(brace, goal, options)?.two(one, two),

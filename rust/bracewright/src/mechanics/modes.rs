@@ -6,6 +6,11 @@ use crate::mechanics::resolved::{Hold, Resolved};
 /// Angular frequencies squared of the `count` lowest modes that are not rigid motions, `shift` of the order of the
 /// first. `None` when the beam has no stiffness or mass somewhere.
 pub fn lowest(beam: &Resolved, holds: &[Hold], shift: f64, count: usize) -> Option<Vec<f64>> {
+    Some(lowest_shapes(beam, holds, shift, count)?.into_iter().map(|(v, _)| v).collect())
+}
+
+/// The same, each with its shape as values of the unknowns.
+pub fn lowest_shapes(beam: &Resolved, holds: &[Hold], shift: f64, count: usize) -> Option<Vec<(f64, Vec<f64>)>> {
     let rigid = match holds {
         [] => 3,
         h if h.iter().any(|h| matches!(h, Hold::Clamp { .. })) => 0,
@@ -84,8 +89,8 @@ pub fn lowest(beam: &Resolved, holds: &[Hold], shift: f64, count: usize) -> Opti
             break;
         }
     }
-    let out: Vec<f64> = previous.into_iter().skip(rigid).collect();
-    out.iter().all(|v| v.is_finite() && *v > 0.0).then_some(out)
+    let out: Vec<(f64, Vec<f64>)> = previous.into_iter().zip(basis).skip(rigid).collect();
+    out.iter().all(|(v, _)| v.is_finite() && *v > 0.0).then_some(out)
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {

@@ -277,7 +277,7 @@ pub struct Inertia {
     pub rotary: f64,
 }
 
-/// Free bending vibration: angular frequencies squared and shapes at the rule's points.
+/// Free bending vibration: angular frequencies squared.
 ///
 /// The unknowns are the curvature and the shear strain, each a Legendre series on every interval; the deflection is
 /// their integral, so that slender beams do not lock and steps in EI cost nothing. `degree` is that of the

@@ -76,7 +76,7 @@ impl Rig {
             return Err(Error::BadList { name: "readings".into(), problem: "is empty; read at least one bar".into() });
         }
         for (i, (_, load, d)) in readings.iter().enumerate() {
-            within(&format!("load_n of bar reading {}", i + 1), *load, "N", 1e-3, super::HEAVIEST_N)?;
+            within(&format!("load_n of bar reading {}", i + 1), *load, "N", super::LIGHTEST_N, super::HEAVIEST_N)?;
             finite(&format!("deflection_mm of bar reading {}", i + 1), *d, "mm")?;
             positive(&format!("deflection_mm of bar reading {}", i + 1), *d, "mm")?;
         }

@@ -14,6 +14,7 @@ use crate::belief::Gauge;
 use crate::brace::{Brace, Load, Support};
 use crate::error::{Error, Result, not_negative, number, positive, within};
 use crate::mechanics::resolved::Face;
+use crate::profile::{LONGEST_MM, SHORTEST_MM};
 
 /// How the brace is held and loaded.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -62,13 +63,21 @@ pub struct Rig {
 pub const USUAL_GAUGE: Gauge =
     Gauge { repeat_mm: 0.006, reseat_mm: 0.004, resolution_mm: 0.01, calibration_mm: 0.0, readings_per_seat: 3, seats: 1 };
 
+/// Lightest load taken, N: 0.1 g on the brace.
+pub const LIGHTEST_N: f64 = 1e-3;
 /// Heaviest load taken, N: beyond it a unit has been mistaken.
 pub const HEAVIEST_N: f64 = 2000.0;
+
+/// A span, as long as a brace may be.
+fn long(name: &str, mm: f64) -> Result<f64> {
+    positive(name, mm, "mm")?;
+    within(name, mm, "mm", SHORTEST_MM, LONGEST_MM)
+}
 
 impl Rig {
     fn new(set_up: SetUp, load_n: f64) -> Result<Self> {
         positive("load_n", load_n, "N")?;
-        within("load_n", load_n, "N", 0.0, HEAVIEST_N)?;
+        within("load_n", load_n, "N", LIGHTEST_N, HEAVIEST_N)?;
         let name = match set_up {
             SetUp::ThreePoint { .. } => "three-point",
             SetUp::FourPoint { .. } => "four-point",
@@ -95,14 +104,14 @@ impl Rig {
 
     /// Two supports and a load midway.
     pub fn three_point(span_mm: f64, load_n: f64) -> Result<Self> {
-        positive("span_mm", span_mm, "mm")?;
+        long("span_mm", span_mm)?;
         Self::new(SetUp::ThreePoint { span_mm }, load_n)
     }
 
     /// Two supports and two loads; `load_n` is both together.
     pub fn four_point(span_mm: f64, inner_mm: f64, load_n: f64) -> Result<Self> {
-        positive("span_mm", span_mm, "mm")?;
-        positive("inner_mm", inner_mm, "mm")?;
+        long("span_mm", span_mm)?;
+        long("inner_mm", inner_mm)?;
         if inner_mm >= span_mm {
             return Err(Error::OutOfRange {
                 quantity: "inner_mm".into(),
@@ -116,7 +125,7 @@ impl Rig {
 
     /// Clamped at one end, loaded and read at `reach_mm` from the clamp.
     pub fn cantilever(reach_mm: f64, load_n: f64) -> Result<Self> {
-        positive("reach_mm", reach_mm, "mm")?;
+        long("reach_mm", reach_mm)?;
         Self::new(SetUp::Cantilever { reach_mm }, load_n)
     }
 
@@ -175,7 +184,7 @@ impl Rig {
     /// With another load, N.
     pub fn with_load_n(&self, load_n: f64) -> Result<Self> {
         positive("load_n", load_n, "N")?;
-        within("load_n", load_n, "N", 0.0, HEAVIEST_N)?;
+        within("load_n", load_n, "N", LIGHTEST_N, HEAVIEST_N)?;
         Ok(Self { load_n, ..self.clone() })
     }
 

@@ -1,0 +1,85 @@
+//! A converter for every argument by its own name, so that whatever is wrong with a number, the sentence names the argument:
+//! `#[pyo3(from_py_with = need::length_mm)] length_mm: f64`, and `may::` where `None` is allowed.
+
+use pyo3::prelude::*;
+
+use crate::convert::{CELSIUS, DEG, G, GPA, HZ, KG_M3, MM, MM_PER_N, MPA, N, N_M2, PERCENT, PLAIN, whole};
+
+macro_rules! needed {
+    ($($kind:ident: $($name:ident)+;)*) => {$($(
+        pub fn $name(given: &Bound<'_, PyAny>) -> PyResult<f64> {
+            $kind.one(stringify!($name), given)
+        }
+    )+)*};
+}
+
+macro_rules! optional {
+    ($($kind:ident: $($name:ident)+;)*) => {$($(
+        pub fn $name(given: &Bound<'_, PyAny>) -> PyResult<Option<f64>> {
+            if given.is_none() { Ok(None) } else { $kind.one(stringify!($name), given).map(Some) }
+        }
+    )+)*};
+}
+
+macro_rules! counts {
+    ($($name:ident: $number:ty;)*) => {$(
+        pub fn $name(given: &Bound<'_, PyAny>) -> PyResult<$number> {
+            whole(stringify!($name), given, <$number>::MAX as u64).map(|v| v as $number)
+        }
+    )*};
+}
+
+/// Arguments that must be given.
+pub mod need {
+    use super::*;
+
+    needed! {
+        CELSIUS: temperature_c;
+        DEG: angle_deg ring_angle_deg theta_deg;
+        G: high_g low_g u_mass_g u_scale_g;
+        GPA: e_gpa modulus_gpa modulus_l_gpa;
+        HZ: high_hz low_hz;
+        KG_M3: density_kg_m3;
+        MM: aim_mm at_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm end_mm eta_mm floor_mm height_mm
+            high_mm inner_mm left_mm length_mm low_mm max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm
+            resolution_mm right_mm rise_mm scatter_mm size_mm smallest_height_mm smallest_safe_height_mm smallest_shaving_mm
+            span_mm start_mm u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_width_mm value_mm width_mm
+            window_mm x_mm z_mm;
+        MM_PER_N: give_mm_per_n goal_mm_per_n u_give_mm_per_n;
+        N: force_n load_n;
+        N_M2: high_n_m2 low_n_m2;
+        PERCENT: from_percent intersection_percent mc_percent rh_percent to_percent;
+        PLAIN: alpha at_12 bias_fraction cost_over cost_short e_over_g enough eps exponent g_per_mm green mean median
+            modulus_spread over overshoot parallel per_pass perpendicular poisson r run_out run_out_sideways s scatter_fraction
+            sd sd_ln second shavings_lost short sideways slope span_over_depth specific_gravity spread tolerance u_g_per_mm
+            u_load u_stiffness value vertical z;
+    }
+
+    counts! {
+        count: usize;
+        places: usize;
+        readings_per_seat: u32;
+        seats: u32;
+        seed: u64;
+    }
+}
+
+/// Arguments that may be `None`.
+pub mod may {
+    use super::*;
+
+    optional! {
+        DEG: steepest_wall_deg;
+        G: brace_g mass_g shavings_g;
+        GPA: modulus_gpa;
+        MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
+            smallest_safe_height_mm target_mm u_deflection_mm u_mm;
+        MPA: modulus_of_rupture_mpa;
+        PERCENT: moisture_percent;
+        PLAIN: er_el et_el glr_el glt_el grams_per_mm grt_el modulus_spread nu_lr nu_lt nu_rt rise_of_height spread;
+    }
+
+    pub fn draws(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {
+        if given.is_none() { Ok(None) } else { whole("draws", given, usize::MAX as u64).map(|v| Some(v as usize)) }
+    }
+}

@@ -1,0 +1,88 @@
+//! The bench: advice is no deeper than one pass of the plan, and says what held it.
+
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use bracewright::advice::{Kind, Limit, Stop};
+use bracewright::{Bench, BenchOptions, Brace, PlanOptions, Profile, Rig, Section, Seen, plan_passes};
+use proptest::prelude::*;
+
+/// A straight stick from 17 down to 10 mm, its window at the reading of `stop_mm` off.
+fn bench(deepest_mm: f64, stop_mm: f64, options: &BenchOptions) -> Bench {
+    let blank = common::stick().with_modulus(11.0, 0.02).unwrap();
+    let start = Brace::uncarved(&blank);
+    let target = Brace::new(&blank, &Profile::straight(420.0, 10.0).unwrap(), &Section::rectangle()).unwrap();
+    let rig = Rig::three_point(380.0, 19.6).unwrap();
+    let plan = plan_passes(&start, &target, &PlanOptions::new(deepest_mm)).unwrap();
+    let d = rig.expected(&plan.at_depth(stop_mm).unwrap()).unwrap().deflection_mm;
+    Bench::new(&plan, &rig.between(0.93 * d, 1.05 * d).unwrap(), options).unwrap()
+}
+
+fn quick() -> BenchOptions {
+    BenchOptions { draws: 2000, ..BenchOptions::default() }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Never deeper than the plan's deepest cut; where that binds, the depth allowed is that of a bench without it.
+    #[test]
+    fn one_pass_is_one_pass(deepest in 0.3..6.0_f64, stop in 1.0..6.0_f64) {
+        let capped = bench(deepest, stop, &quick()).next_pass().unwrap();
+        let free = bench(deepest, stop, &BenchOptions { deepest_pass_mm: Some(50.0), ..quick() }).next_pass().unwrap();
+        prop_assert!(!free.capped && !free.stop, "{}", free.words);
+        prop_assert!(capped.depth_mm <= deepest + 1e-12);
+        prop_assert_eq!(capped.allowed_mm, free.depth_mm);
+        prop_assert_eq!(capped.capped, free.depth_mm > deepest);
+        prop_assert!(capped.advice.chance_over <= free.advice.chance_over + 1e-12);
+        if capped.capped {
+            prop_assert_eq!(capped.advice.kind, Kind::Carve { held_by: Limit::OnePass });
+            // whole, or in halves where the rest would be thinner than the tool can take
+            let rest = free.depth_mm - deepest;
+            let want = if rest < 0.15 { 0.5 * free.depth_mm } else { deepest };
+            prop_assert!((capped.depth_mm - want).abs() < 1e-12);
+            let all = format!("In all {:.2} mm may come off, more than one pass takes", free.depth_mm);
+            prop_assert!(capped.words.contains(&all), "{}", capped.words);
+            prop_assert!(capped.take_mm.iter().all(|t| *t <= deepest + 1e-9));
+        } else {
+            prop_assert_eq!(capped.depth_mm, free.depth_mm);
+            prop_assert!(!capped.words.contains("more than one pass"));
+        }
+    }
+}
+
+/// Pass by pass with a true hand: it ends in the window, and never took more than the plan's deepest cut.
+#[test]
+fn passes_lead_to_the_window() {
+    let mut b = bench(1.0, 4.0, &quick());
+    let rig = b.rig().clone();
+    let (mut off, mut passes) = (0.0, 0);
+    loop {
+        let step = b.next_pass().unwrap();
+        if step.stop {
+            assert!(matches!(step.advice.kind, Kind::Stop(Stop::InWindow)), "{}", step.words);
+            break;
+        }
+        assert!(step.depth_mm <= 1.0);
+        off += step.depth_mm;
+        passes += 1;
+        assert!(passes < 12);
+        let now = rig.expected(&b.plan().at_depth(off).unwrap()).unwrap().deflection_mm;
+        let seen = Seen { reading: Some(rig.reading(now).unwrap()), ..Seen::default() };
+        b = b.after_pass(&seen).unwrap();
+    }
+    assert!((4..=6).contains(&passes) && (off - 4.0).abs() < 0.3, "{passes} passes, {off} mm");
+}
+
+#[test]
+fn a_pass_of_no_depth_is_refused() {
+    for bad in [0.0, -1.0, f64::NAN] {
+        let blank = common::stick();
+        let target = Brace::new(&blank, &Profile::straight(420.0, 10.0).unwrap(), &Section::rectangle()).unwrap();
+        let plan = plan_passes(&Brace::uncarved(&blank), &target, &PlanOptions::new(1.0)).unwrap();
+        let goal = Rig::three_point(380.0, 19.6).unwrap().between(1.0, 1.1).unwrap();
+        let e = Bench::new(&plan, &goal, &BenchOptions { deepest_pass_mm: Some(bad), ..quick() }).unwrap_err().to_string();
+        assert!(e.contains("deepest_pass_mm"), "{e}");
+    }
+}

@@ -1,0 +1,506 @@
+"""A table of bad calls: each is refused by the right class of error, in a sentence that names the argument (or file and line)
+and the unit or what is allowed; and no junk at all gets anything else out of any callable of the package."""
+
+import inspect
+import math
+import random
+
+import bracewright as bw
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+WOOD = bw.Wood.published("Sitka spruce")
+BLANK = bw.Blank(WOOD, length_mm=420, width_mm=8.0, height_mm=17.0, mass_g=23.6)
+SHAPE = (
+    bw.Profile.straight(420, 16)
+    .with_ends(length_mm=50, height_mm=3)
+    .with_scallop(at_mm=110, length_mm=100, depth_mm=7)
+    .with_scallop(at_mm=310, length_mm=100, depth_mm=7)
+)
+RIG = bw.ThreePoint(span_mm=380, load_n=19.6, u_deflection_mm=0.006)
+BRACE = bw.Brace(BLANK, SHAPE, bw.Section.parabolic_cap(rise_mm=5))
+PLAN = bw.plan_passes(BLANK, BRACE, max_depth_mm=2.0)
+END = RIG.expected(PLAN.end).deflection_mm
+GOAL = RIG.between(0.95 * END, 1.02 * END)
+BENCH = bw.Bench(PLAN, goal=GOAL, draws=200)
+CARVING = BENCH.after_cap()
+LOT = bw.Lot.of([BRACE, BRACE.with_dimension("scallop depth", 6)])
+TABLE = bw.StiffnessTable(e_gpa=[5, 25], depth_mm=[0, 8], stiffness_n_per_mm=[[20, 8], [90, 40]], load_n=20)
+CURVE = bw.ProportionalCurve(depth_mm=[0, 4, 8], compliance_mm_per_n=[0.4, 0.7, 1.3], load_n=20)
+HAND = bw.Hand()
+ELEVEN = bw.Unknown.log_normal(median=11.5, sd_ln=0.12)
+BELIEF = bw.Belief(e_gpa=ELEVEN, second=bw.Unknown.known(0.0), hand=HAND).after_reading(0.8, u_mm=0.01)
+RULE = bw.Rule(alpha=0.02, deepest_mm=8, draws=200)
+WINDOW = bw.Window(1.0, 1.2)
+BAR = bw.Bar(modulus_gpa=200, width_mm=12, height_mm=6)
+READING = RIG.reading(1.2)
+
+NAN, INF = math.nan, math.inf
+
+
+def sentence(error):
+    """What a person sees: the words, and the notes Python prints below them."""
+    return "\n".join([str(error), *getattr(error, "__notes__", [])])
+
+
+ROWS = []
+
+
+def row(call, good, arg, value, kind, *words, said=None):
+    """`said`: the word that stands for the argument where it is a list of things with names of their own."""
+    ROWS.append(pytest.param(call, {**good, arg: value}, kind, (said or arg, *words), id=f"{len(ROWS)}-{arg}={value!r:.30}"))
+
+
+def numbers(call, good, unit, allowed=None, **bad):
+    """Bad values of some arguments, and of each what no number is. `allowed`: a word of what is allowed, in every sentence
+    about a value out of range."""
+    for arg, values in bad.items():
+        for value in values:
+            row(call, good, arg, value, bw.InvalidInputError, unit, *([allowed] if allowed else []))
+        row(call, good, arg, NAN, bw.InvalidInputError, unit, "must be")
+        row(call, good, arg, [], TypeError, unit, "list")
+        if unit:
+            row(call, good, arg, "5 furlongs", bw.InvalidInputError, "furlongs", "must be one of")
+
+
+def counts(call, good, *args):
+    for arg in args:
+        row(call, good, arg, -1, bw.InvalidInputError, "whole number")
+        row(call, good, arg, 1.5, TypeError, "whole number", "float")
+        row(call, good, arg, 10**30, bw.InvalidInputError, "whole number")
+
+
+def lists(call, good, unit, **bad):
+    for arg, values in bad.items():
+        for value in values:
+            row(call, good, arg, value, bw.InvalidInputError)
+        row(call, good, arg, [[1, 2], [3]], bw.InvalidInputError, unit)
+        row(call, good, arg, np.zeros((2, 2, 2)), bw.InvalidInputError)
+        row(call, good, arg, {"a": 1}, bw.InvalidInputError)
+        row(call, good, arg, object(), bw.InvalidInputError, unit)
+
+
+def words(call, good, **bad):
+    for arg, value in bad.items():
+        row(call, good, arg, value, bw.InvalidInputError, "must be")
+
+
+def things(call, good, *args):
+    """Arguments that are values of the package."""
+    for arg in args:
+        row(call, good, arg, 5, TypeError)
+        row(call, good, arg, "that one", TypeError)
+
+
+stick = {"wood": WOOD, "length_mm": 420, "width_mm": 8.0, "height_mm": 17.0}
+numbers(
+    bw.Blank, stick, "mm", length_mm=[0, -1, 1e-275, 0.5, 2001, INF], width_mm=[0, -8, 1e-9, 101], height_mm=[0, -17, 0.01, 201]
+)
+numbers(bw.Blank, stick, "mm", u_length_mm=[-1], u_width_mm=[-1, INF], u_height_mm=[-0.1])
+numbers(bw.Blank, stick, " g", mass_g=[0, -2, 1e-9, 2e3, INF], u_mass_g=[-1])
+numbers(bw.Blank, stick, "GPa", modulus_gpa=[0, -1, 0.01, 500])
+numbers(bw.Blank, stick, "", modulus_spread=[-0.1, 2], run_out=[2, -2, INF])
+numbers(bw.Blank, stick, "deg", ring_angle_deg=[400, INF])
+things(bw.Blank, stick, "wood")
+measured = {"wood": WOOD, "at_mm": [0, 200, 420], "height_mm": [17, 16, 17], "width_mm": 8}
+lists(
+    bw.Blank.measured,
+    measured,
+    "mm",
+    at_mm=[[0, 300, 200], [0, 420], [1, 200, 420], [0, NAN, 420], []],
+    height_mm=[[17, 16], [17, -1, 17], [17, INF, 17]],
+)
+things(bw.Blank.shaped, {"wood": WOOD, "profile": SHAPE, "width_mm": 8}, "wood", "profile")
+numbers(BLANK.with_modulus, {"modulus_gpa": 11, "modulus_spread": 0.1}, "GPa", modulus_gpa=[0, -1, 1000])
+things(BLANK.learn, {"reading": READING}, "reading")
+things(BLANK.expected, {"rig": RIG}, "rig")
+
+numbers(
+    bw.Profile.straight,
+    {"length_mm": 420, "height_mm": 16},
+    "mm",
+    length_mm=[0, -1, 1e-300, 5000],
+    height_mm=[0, -1, 1e-300, 500],
+)
+numbers(bw.Profile.linear, {"length_mm": 420, "left_mm": 5, "right_mm": 6}, "mm", left_mm=[-1], right_mm=[-2])
+parabola = {"length_mm": 420, "peak_mm": 16, "left_mm": 5, "right_mm": 5}
+numbers(bw.Profile.parabolic, parabola, "mm", peak_mm=[0, -1, 900], left_mm=[-1, 17], right_mm=[-1, 17], at_mm=[0, -5, 420, 500])
+points = {"at_mm": [0, 200, 420], "height_mm": [5, 16, 5]}
+lists(
+    bw.Profile.through,
+    points,
+    "mm",
+    at_mm=[[0, 0, 420], [0, 420], [5, 200, 420], [0, 200, INF]],
+    height_mm=[[5, 16], [5, -16, 5], [0, 0, 0]],
+)
+words(bw.Profile.through, points, blend="wavy")
+lists(bw.Profile.measured, points, "mm", at_mm=[[0, 300, 200]], height_mm=[[5, NAN, 5]])
+end = {"length_mm": 50, "height_mm": 3}
+for ramp in (SHAPE.with_ends, SHAPE.with_left_end, SHAPE.with_right_end):
+    numbers(ramp, end, "mm", length_mm=[0, -1, 1e-9, 421], height_mm=[-1, 17])
+    words(ramp, end, blend="wavy")
+scoop = {"at_mm": 210, "length_mm": 40, "depth_mm": 3}
+numbers(SHAPE.with_scallop, scoop, "mm", at_mm=[-1, 500, INF], depth_mm=[-1, INF])
+numbers(SHAPE.with_scallop, scoop, "mm", length_mm=[0, -1])
+words(SHAPE.with_scallop, scoop, shape="square")
+lap = {"at_mm": 210, "length_mm": 8, "depth_mm": 6}
+numbers(SHAPE.with_half_lap, lap, "mm", length_mm=[0, -1, 1e-9], depth_mm=[0, -1, 40], cap_mm=[-1])
+words(SHAPE.with_half_lap, lap, side="left")
+numbers(SHAPE.with_arch, {"radius_mm": 5000}, "mm", radius_mm=[0, -1, 10])
+numbers(SHAPE.with_height, {"height_mm": 15}, "mm", height_mm=[0, -1, 300])
+numbers(SHAPE.with_end_height, {"height_mm": 2}, "mm", height_mm=[-1, 30])
+numbers(SHAPE.checks, {}, "mm", gouge_radius_mm=[0, -1], smallest_safe_height_mm=[-1])
+numbers(SHAPE.checks, {}, "deg", steepest_wall_deg=[-1])
+lists(SHAPE.height_mm, {"x_mm": [1]}, "mm", x_mm=[[-1], [421], [NAN]])
+
+numbers(bw.Section.tapered_sides, {"crest_width_mm": 5}, "mm", crest_width_mm=[0, -1, 1e-9, 1e9])
+for cap in (bw.Section.rounded_cap, bw.Section.parabolic_cap, bw.Section.triangular_cap, bw.Section.cusp_cap):
+    numbers(cap, {}, "mm", rise_mm=[0, -1, 1e-9])
+    numbers(cap, {}, "", rise_of_height=[0, -1, 2])
+numbers(bw.Section.power_cap, {"exponent": 2, "rise_mm": 4}, "", exponent=[0, -1, 100])
+words(bw.Section.named, {"family": "rectangle"}, family="hexagon")
+section = {"height_mm": 12, "width_mm": 8}
+numbers(bw.Section.rectangle().numbers, section, "mm", height_mm=[0, -1, 1e-275], width_mm=[0, -1, 1e-275])
+numbers(bw.Section.rectangle().width_mm, {"z_mm": 1, **section}, "mm", height_mm=[0, -1], width_mm=[0])
+
+things(bw.Brace, {"blank": BLANK, "profile": SHAPE, "section": bw.Section.rectangle()}, "blank", "profile", "section")
+lists(BRACE.along, {"x_mm": [1]}, "mm", x_mm=[[-1], [1, 500], [INF]])
+lists(BRACE.ei_n_m2, {"x_mm": [1]}, "mm", x_mm=[[-1], ["here"]])
+lists(BRACE.stress_mpa, {"x_mm": [100], "moment_n_m": [1]}, "N m", moment_n_m=[[1, 2], [NAN]])
+lists(BRACE.working, {"x_mm": [100]}, "mm", x_mm=[[-1], [500]])
+numbers(BRACE.working, {"x_mm": [100]}, "mm", window_mm=[0, -1, 1e4])
+numbers(BRACE.with_width_mm, {"width_mm": 7}, "mm", width_mm=[0, -1, 9, 1e-9])
+numbers(BRACE.mass_between_g, {"start_mm": 10, "end_mm": 20}, "mm", start_mm=[-1, 500], end_mm=[-1, 500])
+numbers(BRACE.section_three_point_mm_per_n, {"span_mm": 380}, "mm", span_mm=[0, -1, 500])
+counts(BRACE.frequencies, {}, "count")
+row(BRACE.frequencies, {}, "count", 0, bw.InvalidInputError, "from 1 to 12")
+row(BRACE.frequencies, {}, "count", 99, bw.InvalidInputError, "from 1 to 12")
+lists(BRACE.mode_shapes, {"x_mm": [100]}, "mm", x_mm=[[-1], [500]])
+counts(BRACE.mode_shapes, {"x_mm": [100]}, "count")
+counts(BRACE.sensitivity, {"rig": RIG}, "places")
+things(BRACE.sensitivity, {"rig": RIG}, "rig")
+words(BRACE.with_dimension, {"name": "height", "value_mm": 15}, name="girth")
+words(BRACE.bend, {"loads": [(210, 10)], "supports": [20, 400], "at_mm": 210}, dial="top")
+bend = {"loads": [(210, 10)], "supports": [20, 400], "at_mm": 210}
+row(BRACE.bend, bend, "loads", [], bw.InvalidInputError, "load")
+row(BRACE.bend, bend, "loads", [(500, 10)], bw.InvalidInputError, "from 0 to 420 mm", said="load 1")
+row(BRACE.bend, bend, "loads", [(210, NAN)], bw.InvalidInputError, " N", said="load 1")
+row(BRACE.bend, bend, "loads", [("here", 10)], bw.InvalidInputError, "x_mm")
+row(BRACE.bend, bend, "loads", [(210, "10 stone")], bw.InvalidInputError, "force_n")
+row(BRACE.bend, bend, "loads", [{"x_mm": 210}], TypeError, "loads")
+lists(BRACE.bend, bend, "mm", at_mm=[[-5], [500]])
+numbers(bw.Load, {"x_mm": 210, "force_n": 10}, " N", force_n=[INF])
+numbers(bw.Support.pad, {"x_mm": 20}, "mm", x_mm=[INF], pad_mm=[0, -1], give_mm_per_n=[-1])
+numbers(bw.Support.held, {"x_mm": 20}, "mm", x_mm=[INF])
+numbers(bw.Support.clamped, {"x_mm": 0}, "mm", x_mm=[INF])
+numbers(bw.Load, {"x_mm": 210, "force_n": 10}, "mm", x_mm=[INF], pad_mm=[0, -1])
+words(bw.Load, {"x_mm": 210, "force_n": 10}, on="the side")
+
+numbers(
+    bw.ThreePoint, {"span_mm": 380, "load_n": 19.6}, "mm", span_mm=[0, -380, 1e-275, 1e6], pad_mm=[0, -1, 1e4], u_span_mm=[-1]
+)
+numbers(bw.ThreePoint, {"span_mm": 380, "load_n": 19.6}, " N", load_n=[0, -19.6, 1e-275, 1e6])
+numbers(
+    bw.ThreePoint,
+    {"span_mm": 380, "load_n": 19.6},
+    "mm",
+    repeat_mm=[-1],
+    reseat_mm=[-1],
+    resolution_mm=[-1],
+    calibration_mm=[-1],
+    middle_mm=[-1],
+)
+numbers(bw.ThreePoint, {"span_mm": 380, "load_n": 19.6}, "mm/N", give_mm_per_n=[-1], u_give_mm_per_n=[-1])
+numbers(bw.ThreePoint, {"span_mm": 380, "load_n": 19.6}, "", u_load=[-1, 2])
+counts(bw.ThreePoint, {"span_mm": 380, "load_n": 19.6}, "readings_per_seat", "seats")
+row(bw.ThreePoint, {"span_mm": 380, "load_n": 19.6}, "seats", 0, bw.InvalidInputError, "from 1")
+words(bw.ThreePoint, {"span_mm": 380, "load_n": 19.6}, dial="top")
+numbers(bw.FourPoint, {"span_mm": 380, "inner_mm": 100, "load_n": 19.6}, "mm", inner_mm=[0, -1, 400])
+numbers(bw.Cantilever, {"reach_mm": 200, "load_n": 5}, "mm", reach_mm=[0, -1, 1e-275])
+numbers(RIG.with_load_n, {"load_n": 10}, " N", load_n=[0, -1, 1e9])
+numbers(RIG.with_give, {"give_mm_per_n": 0}, "mm/N", give_mm_per_n=[-1], u_give_mm_per_n=[-1])
+numbers(RIG.between, {"low_mm": 1, "high_mm": 2}, "mm", low_mm=[0, -1], high_mm=[0, -1])
+row(RIG.reading, {}, "deflection_mm", -1, bw.InvalidInputError, "mm")
+row(RIG.reading, {}, "deflection_mm", NAN, bw.InvalidInputError, "mm")
+row(RIG.reading, {}, "deflection_mm", {}, bw.InvalidInputError, "mm")
+row(RIG.reading, {}, "deflection_mm", [[1.0], "x"], bw.InvalidInputError, "mm")
+numbers(RIG.reading, {"deflection_mm": 1}, "mm", u_mm=[0, -1])
+things(RIG.expected, {"brace": BRACE}, "brace")
+things(RIG.modulus, {"brace": BRACE, "reading": READING}, "brace", "reading")
+row(RIG.calibrated, {}, "readings", [(BAR, 0.0, 1.0)], bw.InvalidInputError, "N", said="load_n of bar reading 1")
+row(RIG.calibrated, {}, "readings", [(BAR, 10.0, -1.0)], bw.InvalidInputError, "mm", said="deflection_mm of bar reading 1")
+row(RIG.calibrated, {}, "readings", [], bw.InvalidInputError)
+row(RIG.calibrated, {}, "readings", 5, TypeError)
+numbers(bw.Bar, {"modulus_gpa": 200, "width_mm": 12, "height_mm": 6}, "mm", width_mm=[0, -1, 1e-9], height_mm=[0, 1e9])
+numbers(bw.Bar, {"modulus_gpa": 200, "width_mm": 12, "height_mm": 6}, "GPa", modulus_gpa=[0, -1, 1e9])
+numbers(bw.Bar, {"modulus_gpa": 200, "width_mm": 12, "height_mm": 6}, "", poisson=[-1, 1])
+
+numbers(bw.Goal.stiffness, {"x_mm": 210, "low_n_m2": 10, "high_n_m2": 20}, "N m2", low_n_m2=[0, -1, INF], high_n_m2=[0, -1])
+numbers(bw.Goal.frequency, {"low_hz": 500, "high_hz": 600}, "Hz", low_hz=[0, -1], high_hz=[0, INF])
+numbers(bw.Goal.mass, {"low_g": 15, "high_g": 16}, " g", low_g=[0, -1], high_g=[0, INF])
+
+cut = {"start": BLANK, "target": BRACE, "max_depth_mm": 1}
+numbers(bw.plan_passes, cut, "mm", max_depth_mm=[0, -1, INF, 1e-9], gouge_radius_mm=[0, -1], smallest_safe_height_mm=[0, -1])
+numbers(bw.plan_passes, {**cut, "side": "symmetric"}, "mm", "from 1 to 419 mm", middle_mm=[0, -1, 420, INF])
+words(bw.plan_passes, cut, side="upper")
+row(bw.plan_passes, {**cut, "start": SHAPE}, "start", SHAPE, TypeError, "Blank or a Brace")
+things(bw.plan_passes, cut, "target")
+lists(bw.plan_passes, cut, "mm", stations_mm=[[0, 500], [5, 4], [1]])
+row(bw.plan_passes, cut, "untouched", [(50, 40)], bw.InvalidInputError, "mm")
+row(bw.plan_passes, cut, "untouched", [(-1, 40)], bw.InvalidInputError, "mm")
+row(bw.plan_passes, cut, "untouched", 7, TypeError)
+numbers(PLAN.at_depth, {"depth_mm": 1}, "mm", depth_mm=[-1, INF])
+
+table = {"plan": PLAN, "goal": GOAL}
+numbers(bw.Bench, table, "mm", scatter_mm=[-1, 10], smallest_shaving_mm=[-1], u_calliper_mm=[0, -1], deepest_pass_mm=[0, -1, INF])
+numbers(
+    bw.Bench,
+    table,
+    "",
+    overshoot=[0, -0.1, 0.9],
+    bias_fraction=[-0.9, 2],
+    scatter_fraction=[-1, 2],
+    shavings_lost=[-1, 0.9],
+    enough=[-1, 2],
+)
+numbers(bw.Bench, table, " g", u_scale_g=[0, -1])
+counts(bw.Bench, table, "draws", "seed")
+things(bw.Bench, table, "plan", "goal")
+numbers(BENCH.after_cap, {}, " g", shavings_g=[-1, INF])
+numbers(CARVING.after_pass, {"aimed_mm": 1}, " g", shavings_g=[-1, INF, 500], brace_g=[0, -1])
+numbers(CARVING.after_pass, {}, "mm", aimed_mm=[0, -1, INF])
+lists(
+    CARVING.after_pass,
+    {"aimed_mm": 1, "x_mm": [100, 200], "height_mm": [12, 12]},
+    "mm",
+    x_mm=[[200, 100], [1]],
+    height_mm=[[1], [12, -1]],
+)
+
+numbers(bw.carve_to, {"brace": BRACE, "goal": GOAL, "vary": "scallop depth"}, "mm", smallest_safe_height_mm=[0, -1])
+numbers(bw.carve_to, {"brace": BRACE, "goal": GOAL, "vary": "scallop depth"}, "", tolerance=[0, -1, 1])
+words(bw.carve_to, {"brace": BRACE, "goal": GOAL, "vary": "scallop depth"}, vary="girth")
+things(bw.carve_to, {"brace": BRACE, "goal": GOAL, "vary": "scallop depth"}, "brace", "goal")
+things(bw.copy_stiffness, {"pleased": BRACE, "stick": BLANK, "rig": RIG}, "pleased", "stick", "rig")
+four = {"brace": BRACE, "span_mm": [380, 300, 380], "load_n": [10, 10, 20], "deflection_mm": [0.5, 0.3, 1.0]}
+lists(bw.fit_readings, four, "mm", span_mm=[[380], [380, -1, 380], [380, NAN, 380]], deflection_mm=[[0.5], [0.5, 0, 1]])
+lists(bw.fit_readings, four, " N", load_n=[[10], [10, -1, 20]])
+words(bw.fit_readings, four, beam="plank")
+
+loose = {"brace": BRACE, "span_mm": 380, "modulus_spread": 0.1, "density_spread": 0.05, "draws": 200}
+row(bw.tolerance, loose, "span_mm", -1, bw.InvalidInputError, "mm")
+row(bw.tolerance, loose, "span_mm", "5 furlongs", bw.InvalidInputError, "furlongs")
+row(bw.tolerance, loose, "draws", -1, OverflowError)
+row(bw.tolerance, loose, "percent", [101], bw.InvalidInputError, "from 0 to 100")
+row(LOT.along, {}, "stations", "many", TypeError)
+row(LOT.three_point_mm_per_n, {}, "span_mm", [0, 1], bw.InvalidInputError, "mm")
+
+numbers(bw.emc_percent, {"temperature_c": 20, "rh_percent": 50}, "RH", rh_percent=[-1, 101])
+numbers(bw.emc_percent, {"temperature_c": 20, "rh_percent": 50}, "C", temperature_c=[-60, 500])
+numbers(bw.rh_for_emc_percent, {"temperature_c": 20, "mc_percent": 8}, "MC", mc_percent=[-1, 90])
+numbers(bw.at_moisture, {"at_12": 10, "green": 8, "mc_percent": 8}, "", at_12=[0, -1], green=[0])
+numbers(bw.strength_temperature_factor, {"temperature_c": 20}, "C", temperature_c=[-51, 51])
+numbers(bw.modulus_temperature_factor, {"temperature_c": 20}, "C", temperature_c=[-51, 51])
+numbers(bw.density_from_specific_gravity, {"specific_gravity": 0.4}, "", specific_gravity=[0, 2])
+numbers(bw.hankinson, {"parallel": 10, "perpendicular": 1, "angle_deg": 10}, "deg", angle_deg=[-1, 91])
+numbers(
+    bw.hankinson, {"parallel": 10, "perpendicular": 1, "angle_deg": 10}, "", parallel=[0], perpendicular=[-1], exponent=[0, 9]
+)
+numbers(bw.slope_of_grain_factor, {"slope": 0.05}, "", slope=[1])
+numbers(bw.shear_free_factor, {"e_over_g": 15, "span_over_depth": 20}, "", e_over_g=[0], span_over_depth=[-1])
+row(bw.Wood.published, {}, "name", "Stika", bw.InvalidInputError, "Sitka spruce", said="wood")
+numbers(bw.Wood.custom, {"name": "x", "density_kg_m3": 400, "modulus_l_gpa": 11}, "kg/m3", density_kg_m3=[0, 1e5])
+numbers(bw.Wood.custom, {"name": "x", "density_kg_m3": 400, "modulus_l_gpa": 11}, "GPa", modulus_l_gpa=[0, 1e5])
+numbers(WOOD.at_moisture, {"mc_percent": 8}, "MC", mc_percent=[-1, 31])
+numbers(
+    WOOD.size_change_mm,
+    {"size_mm": 10, "from_percent": 6, "to_percent": 8},
+    "",
+    size_mm=[0, -1],
+    from_percent=[-1, 50],
+    to_percent=[50],
+)
+row(bw.inches_64, {}, "length_mm", 1e9, bw.InvalidInputError, "mm")
+row(bw.inches_64, {"length_mm": 5}, "rounding", "down", bw.InvalidInputError, "up")
+for parse in (bw.parse_length_mm, bw.parse_force_n, bw.parse_mass_g):
+    row(parse, {"text": "5"}, "text", 5, TypeError)
+
+numbers(bw.Unknown.log_normal, {"median": 11, "sd_ln": 0.1}, "", median=[0, -1, INF], sd_ln=[-1, 4])
+numbers(bw.Unknown.at_least_zero, {"mean": 0, "sd": 0.1}, "", mean=[-1], sd=[-1, INF])
+numbers(bw.Hand, {}, "", bias_fraction=[-0.9, 2], scatter_fraction=[-0.1, 2])
+numbers(bw.Hand, {}, "mm", scatter_mm=[-1, 9])
+numbers(HAND.mean_mm, {"aim_mm": 1}, "mm", aim_mm=[-1, INF])
+numbers(bw.Gauge, {}, "mm", repeat_mm=[-1], reseat_mm=[-1], resolution_mm=[-1], calibration_mm=[-1])
+numbers(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "", alpha=[0, 0.6], enough=[-1, 2])
+numbers(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "mm", deepest_mm=[0, 1e9], deepest_pass_mm=[0, -1], smallest_shaving_mm=[-1])
+counts(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "draws", "seed")
+numbers(bw.Costs, {"per_pass": 1, "short": 2, "over": 3}, "", per_pass=[-1], short=[-1], over=[INF])
+numbers(bw.Window, {"low_mm": 1, "high_mm": 2}, "mm", low_mm=[0, -1, 2], high_mm=[0.5], target_mm=[3])
+grid = {"e_gpa": [5, 25], "depth_mm": [0, 8], "stiffness_n_per_mm": [[20, 8], [90, 40]], "load_n": 20}
+lists(bw.StiffnessTable, grid, "GPa", e_gpa=[[25, 5], [5], [0, 25]])
+lists(bw.StiffnessTable, grid, "mm", depth_mm=[[8, 0], [8]])
+for bad in ([[20, 8]], [[20, 8, 1], [90, 40, 1]], [[8, 20], [90, 40]], [[20, 8], [10, 40]], [[20, 8], [90, -1]], "table"):
+    row(bw.StiffnessTable, grid, "stiffness_n_per_mm", bad, bw.InvalidInputError)
+numbers(bw.StiffnessTable, grid, " N", load_n=[0, -1])
+words(bw.StiffnessTable, grid, second="first")
+falling = {"depth_mm": [0, 4], "compliance_mm_per_n": [0.4, 0.7], "load_n": 20}
+lists(bw.ProportionalCurve, falling, "mm/N", compliance_mm_per_n=[[0.7, 0.4], [0.4], [0, 1]])
+things(bw.Belief, {"e_gpa": ELEVEN, "second": ELEVEN, "hand": HAND}, "e_gpa", "second", "hand")
+numbers(BELIEF.after_reading, {"deflection_mm": 0.8, "u_mm": 0.01}, "mm", deflection_mm=[0, -1], u_mm=[0, -1])
+numbers(BELIEF.after_pass, {"aim_mm": 1}, "mm", aim_mm=[-1, INF])
+row(BELIEF.after_pass, {"aim_mm": 1}, "measured_mm", [(1.0, 0.0)], bw.InvalidInputError, "mm", "above 0")
+row(BELIEF.after_pass, {"aim_mm": 1}, "measured_mm", [1.0], TypeError)
+row(BELIEF.posterior, {}, "response", BRACE, TypeError, "StiffnessTable")
+counts(BELIEF.posterior, {"response": CURVE}, "draws", "seed")
+row(BELIEF.posterior, {"response": CURVE}, "draws", 5, bw.InvalidInputError, "from 100")
+things(BELIEF.advise, {"response": CURVE, "window": WINDOW, "rule": RULE}, "window", "rule")
+closed = {"r": 0.3, "z": 2, "eps": 0.1, "s": 0.01, "g_per_mm": 0.1, "eta_mm": 0.1}
+numbers(bw.d_max_closed_form, closed, "", eps=[-1], s=[-1], g_per_mm=[0, -1])
+numbers(bw.alpha_from_costs, {"cost_short": 1, "cost_over": 2}, "", cost_short=[-1], cost_over=[0])
+
+
+def test_the_table_is_long():
+    assert len(ROWS) >= 250
+
+
+@pytest.mark.parametrize("call, given, kind, expected", ROWS)
+def test_a_bad_call_gets_a_sentence(call, given, kind, expected):
+    with pytest.raises(kind) as e:
+        call(**given)
+    said = sentence(e.value)
+    # an argument that is a list is named with its place in it
+    assert all(word.lower() in said.lower() for word in expected), said
+    assert len(str(e.value)) > 15 and "Some(" not in said and "Err(" not in said, said
+
+
+@pytest.mark.parametrize(
+    "text, place",
+    [
+        ("", ""),
+        ("x_mm,height_mm\n", ""),
+        ("x_mm,height_mm\n0,10\n100\n", "line 3"),
+        ("x_mm,height_mm\n0,10\n100,ten\n", "line 3"),
+        ("x_mm,height_mm\n0,10\n100,nan\n", "line 3"),
+        ("x_mm,height_mm\n0,10,5\n100,9\n", "line 2"),
+        ("x_mm,height_furlong\n0,10\n", "height"),
+        ("place,size\n0,10\n", "x_mm"),
+        ('x_mm,height_mm\n0,"10\n', ""),
+        ("x_mm,height_mm\n0,10\n100,1,000\n", "line 3"),
+    ],
+)
+@pytest.mark.parametrize("read", [bw.Profile.from_csv, bw.read_readings, bw.Wood.from_csv, bw.Wood.from_file])
+def test_a_bad_file_is_named(tmp_path, read, text, place):
+    path = tmp_path / "shop.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(bw.ReadingsError) as e:
+        read(path)
+    assert "shop.csv" in str(e.value)
+    if read is bw.Profile.from_csv:
+        assert place in str(e.value)
+
+
+@pytest.mark.parametrize("read", [bw.Profile.from_csv, bw.read_readings, bw.Wood.from_csv, bw.Wood.from_file])
+@pytest.mark.parametrize("path", [5, None, b"\xff", "no/such/file.csv", "."])
+def test_a_bad_path_is_named(read, path):
+    with pytest.raises((TypeError, OSError)) as e:
+        read(path)
+    assert "path" in sentence(e.value) or str(path) in str(e.value) or "file" in str(e.value)
+
+
+@pytest.mark.parametrize(
+    "text, words",
+    [
+        ("", "the text"),
+        ("{", "the text"),
+        ("[]", "the text"),
+        ('{"schema": "bracewright/wood/2"}', "bracewright/wood/1"),
+        ('{"schema": "bracewright/record/1"}', "bracewright/wood/1"),
+        ('{"schema": 5}', "the text"),
+        ('{"schema": "bracewright/wood/1"}', "the text"),
+        ('{"schema": "bracewright/wood/1", "name": "x", "figures": {"modulus_l_gpa": -1}}', "the text"),
+    ],
+)
+def test_a_file_of_another_schema(text, words):
+    with pytest.raises((bw.ReadingsError, bw.InvalidInputError), match=words):
+        bw.Wood.from_json(text)
+
+
+def callables():
+    """Every public callable of the package: functions, constructors, and the methods of one value of each class."""
+    values = [
+        WOOD, BLANK, SHAPE, RIG, BRACE, PLAN, PLAN.passes[0], GOAL, BENCH, CARVING, LOT, TABLE, CURVE, HAND, BELIEF, READING, BAR,
+        bw.Section.parabolic_cap(rise_mm=5), bw.Gauge(), BRACE.working([100]), BRACE.sensitivity(RIG, places=3),
+        bw.Load(1, 1), bw.Support.pad(1),
+    ]  # fmt: skip
+    out = []
+    for name in bw.__all__:
+        thing = getattr(bw, name)
+        if inspect.isclass(thing) and issubclass(thing, Exception):
+            continue
+        out.append((name, thing))
+        if inspect.isclass(thing):
+            for own in dir(thing):
+                static = not own.startswith("_") and isinstance(inspect.getattr_static(thing, own), staticmethod)
+                if static and own != "_restored":
+                    out.append((f"{name}.{own}", getattr(thing, own)))
+    for value in values:
+        for own in dir(value):
+            if own.startswith("_") or own in ("plot", "svg", "to_pandas", "to_dict"):
+                continue
+            method = getattr(value, own)
+            if callable(method):
+                out.append((f"{type(value).__name__}.{own}", method))
+    return out
+
+
+CALLABLES = callables()
+GOOD = [
+    WOOD, BLANK, SHAPE, RIG, BRACE, GOAL, HAND, WINDOW, RULE, CURVE, TABLE, BAR, READING, ELEVEN, BELIEF, LOT, PLAN,
+    "scallop depth", "cosine", "crest", "left", "height", 1, 8.0, 16.0, 210, 420, 0.05, [0, 210, 420], [5, 16, 5], "5/16 in",
+    "2 kg",
+]  # fmt: skip
+JUNK = [
+    None, True, -1, 0, 1e-275, 1e300, -1e300, 5e-324, NAN, INF, -INF, 10**400, -(10**400), 2**63, 1j, "", "nan", "5 furlongs",
+    "\ud800", "1,234 mm", "9" * 400, b"x", [], [[]], [NAN], [INF, 1], [1, "2 mm"], [[1, 2], [3]], (1, 2), [(1, 2)], [(1, 2, 3)],
+    {}, {"a": 1}, set(), object(), int, lambda: 0, np.zeros(0), np.zeros((2, 2)), np.array(["a"]), np.array([1 + 1j]), range(3),
+    np.float32(3), np.array(3.0), np.datetime64("2020-01-01"), random.Random,
+]  # fmt: skip
+
+
+def arguments(call):
+    try:
+        return [p for p in inspect.signature(call).parameters.values() if p.name != "self"]
+    except (TypeError, ValueError):
+        return []
+
+
+@settings(max_examples=600, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.data())
+def test_junk_gets_only_our_own_errors(data):
+    name, call = data.draw(st.sampled_from(CALLABLES), label="call")
+    known = arguments(call)
+    anything = st.one_of(
+        st.sampled_from(JUNK), st.sampled_from(GOOD), st.sampled_from(GOOD), st.floats(), st.lists(st.floats(), max_size=4),
+        st.text(max_size=6), st.integers(-3, 40),
+    )  # fmt: skip
+    args, kwargs = [], {}
+    for p in known:
+        if p.default is not inspect.Parameter.empty and not data.draw(st.booleans()):
+            continue
+        value = data.draw(anything, label=p.name)
+        if p.name == "draws" and isinstance(value, int) and not isinstance(value, bool) and value > 10_000:
+            value = 500
+        if p.kind is inspect.Parameter.KEYWORD_ONLY:
+            kwargs[p.name] = value
+        elif p.name not in kwargs and len(args) == known.index(p):
+            args.append(value)
+        else:
+            kwargs[p.name] = value
+    try:
+        call(*args, **kwargs)
+    except (bw.BracewrightError, TypeError, ValueError, OverflowError) as e:
+        assert str(e), name
+    except OSError:
+        assert "from_" in name or name == "read_readings", name
