@@ -403,6 +403,11 @@ impl Profile {
         }
     }
 
+    /// Greatest height, mm.
+    pub(crate) fn tallest_mm(&self) -> f64 {
+        self.bounds.1.1
+    }
+
     /// Lowest height, mm.
     pub(crate) fn least_mm(&self) -> f64 {
         self.bounds.0.1

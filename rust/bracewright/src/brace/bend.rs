@@ -88,7 +88,7 @@ impl Brace {
     /// Resolution at which answers are given: 0 ordinary, -1 coarser, 1 finer; each one step finer on a steep brace.
     pub(crate) fn resolution(&self, step: i32) -> Resolution {
         let crest = self.profile.crest();
-        let size = ELEMENT_PER_HEIGHT * crest.extremes(0.0, self.length_mm()).1.1;
+        let size = ELEMENT_PER_HEIGHT * self.profile.tallest_mm();
         match step + i32::from(crest.steepest() > STEEP) {
             ..=-1 => Resolution { degrees: Degrees { along: 4, across: 3, order: 4 }, element_mm: 1.6 * size },
             0 => Resolution { degrees: Degrees::ORDINARY, element_mm: size },
@@ -160,7 +160,7 @@ impl Brace {
                 Support::Held { x_mm } | Support::Clamped { x_mm } => pad_on(&what, x_mm, 1.0)?,
             }
         }
-        if self.profile.crest().extremes(0.0, l).1.1 <= 0.0 {
+        if self.profile.tallest_mm() <= 0.0 {
             return Err(Error::Refused("the brace has no height".into()));
         }
         self.profile.on_brace("at_mm", at_mm)

@@ -289,6 +289,12 @@ impl Solid {
         (self.crest.start(), self.crest.end())
     }
 
+    /// Greatest height, as met at five places of each piece: close enough to compare sizes with.
+    pub fn tallest(&self) -> f64 {
+        let places = [-1.0, -0.5, 0.0, 0.5, 1.0];
+        self.crest.polys().iter().flat_map(|p| places.map(|t| p.at(t))).fold(0.0, f64::max)
+    }
+
     /// Every x where the section's numbers have a kink or a jump, ends included.
     pub fn kinks(&self) -> Vec<f64> {
         let (a, b) = self.ends();
@@ -306,7 +312,7 @@ impl Solid {
     pub fn sharp_kinks(&self) -> Vec<f64> {
         let (a, b) = self.ends();
         let mut out: Vec<f64> = self.notches.iter().flat_map(|n| [n.start, n.end]).collect();
-        let tallest = self.crest.extremes(a, b).1.1;
+        let tallest = self.tallest();
         for p in [Some(&self.crest), Some(&self.width), self.arch.as_ref()].into_iter().flatten() {
             let at = p.breaks();
             for k in 1..at.len() - 1 {

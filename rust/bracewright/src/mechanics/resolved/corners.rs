@@ -86,7 +86,7 @@ impl Corners {
     pub fn new(solid: &Solid, thinnest: f64, longest: f64, degrees: Degrees) -> Self {
         let grading = Grading::of(degrees);
         let (a, b) = solid.ends();
-        let tallest = solid.crest.extremes(a, b).1.1;
+        let tallest = solid.tallest();
         let step = longest.max(STEP * tallest);
         let mut out = Self { degrees, grading, walls: Vec::new(), inner: Vec::new(), lines: Vec::new(), step };
         let edges: Vec<f64> = solid.notches.iter().flat_map(|n| [n.start, n.end]).filter(|x| *x > a && *x < b).collect();

@@ -56,140 +56,152 @@ pub(super) struct Place<'a> {
     pub nodes: &'a [f64],
 }
 
-/// Stiffness and mass of one element, full square matrices; no mass where there is no density.
-pub(super) fn element(at: &Place, through: &Through, laws: [&Law; 2], density: f64) -> (Vec<f64>, Vec<f64>) {
-    let (a, b) = (at.from, at.to);
-    let nd = through.count();
-    let m = at.nodes.len() * nd;
-    let (t, w) = gauss(at.nodes.len() + 1);
-    let padded = (nd * nd).next_multiple_of(CHUNK);
-    let mut tables = vec![0.0; t.len() * TABLES * padded];
-    let mut room = Room::new(through);
-    let (mut shapes, mut slopes) = (Vec::with_capacity(t.len()), Vec::with_capacity(t.len()));
-    for ((t, wx), table) in t.iter().zip(w).zip(tables.chunks_exact_mut(TABLES * padded)) {
-        let x = a + (b - a) * t;
-        let basis = through.at(at.solid, at.thinnest, x, x);
-        for layer in 0..basis.layers() {
-            room.layer(at, &basis, layer, x);
-            for (sums, law) in room.sums.iter().zip(laws).filter(|s| s.0.used) {
-                let h = basis.borders[layer + 1][0] - basis.borders[layer][0];
-                dispatch!(combine(&law.c, 2.0 / h, sums, &basis, layer, nd, padded, table));
-            }
-        }
-        for r in 0..nd {
-            for s in 0..nd {
-                table[3 * padded + s * nd + r] = table[padded + r * nd + s];
-            }
-        }
-        let (shape, mut slope) = lagrange(at.nodes, 2.0 * t - 1.0);
-        slope.iter_mut().for_each(|s| *s *= 2.0 / (b - a));
-        shapes.push((shape, wx * (b - a)));
-        slopes.push(slope);
-    }
-    let (mut k, mut mass) = (vec![0.0; m * m], Vec::new());
-    let mut block = vec![0.0; padded];
-    let mut weights = vec![0.0; t.len() * TABLES];
-    let n = at.nodes.len();
-    for i in 0..n {
-        for j in i..n {
-            for (((shape, w), slope), c) in shapes.iter().zip(&slopes).zip(weights.chunks_exact_mut(TABLES)) {
-                c[0] = w * slope[i] * slope[j];
-                c[1] = w * slope[i] * shape[j];
-                c[2] = w * shape[i] * shape[j];
-                c[3] = w * shape[i] * slope[j];
-                c[4] = 0.0;
-            }
-            dispatch!(weighed(&tables, &weights, padded, &mut block));
-            place_block(&block, nd, m, i, j, &mut k);
-        }
-    }
-    if density != 0.0 {
-        mass = vec![0.0; m * m];
-        for i in 0..n {
-            for j in i..n {
-                for ((shape, w), c) in shapes.iter().zip(weights.chunks_exact_mut(TABLES)) {
-                    c.fill(0.0);
-                    c[4] = density * w * shape[i] * shape[j];
-                }
-                dispatch!(weighed(&tables, &weights, padded, &mut block));
-                place_block(&block, nd, m, i, j, &mut mass);
-            }
-        }
-    }
-    (k, mass)
+/// What elements are made in, kept from one to the next.
+#[derive(Debug, Default)]
+pub(super) struct Workshop {
+    tables: Vec<f64>,
+    block: Vec<f64>,
+    weights: Vec<f64>,
+    /// Of the brace's own wood and of the filler.
+    sums: [Sums; 2],
+    points: [Vec<Point>; 2],
+    shapes: Vec<(Vec<f64>, Vec<f64>, f64)>,
 }
 
 /// Tables of one place along the element, each unknown by unknown: products of the strains that go with N' and N' (0), N'
-/// and N (1), N and N (2), N and N' (3, the second one turned over), and of the displacements themselves (4).
-const TABLES: usize = 5;
+/// and N (1), N and N (2), N and N' (3, the second one turned over).
+const TABLES: usize = 4;
 /// Numbers taken together.
-const CHUNK: usize = 16;
+const CHUNK: usize = 32;
 
-/// Sums over a layer's height of products of its functions P and their slopes D by the layer's coordinate, which changes
-/// along the brace at a rate zx that is a straight line through the height. `n` functions, in rows of `stride`.
-struct Sums {
-    n: usize,
-    stride: usize,
-    /// P P, P D, P D zx, D D, D D zx, D D zx^2
-    tables: [Vec<f64>; 6],
-    used: bool,
-}
-
-/// What the integrals through the height are made in, kept from place to place.
-struct Room {
-    /// Of the brace's own wood and of the filler.
-    sums: [Sums; 2],
-    p: Vec<f64>,
-    dp: Vec<f64>,
-}
-
-impl Room {
-    fn new(through: &Through) -> Self {
-        let n = through.along.max(through.across) + 1;
-        let stride = n.next_multiple_of(4);
-        let sums = || Sums { n, stride, tables: std::array::from_fn(|_| vec![0.0; n * stride]), used: false };
-        Self { sums: [sums(), sums()], p: vec![0.0; stride], dp: vec![0.0; stride] }
-    }
-
-    /// Integrates over one layer.
-    fn layer(&mut self, at: &Place, basis: &Basis, layer: usize, x: f64) {
-        for s in self.sums.iter_mut().filter(|s| s.used) {
-            s.tables.iter_mut().for_each(|t| t.fill(0.0));
-            s.used = false;
-        }
-        let n = self.sums[0].n;
-        let ([low, dlow], [high, dhigh]) = (basis.borders[layer], basis.borders[layer + 1]);
-        let h = high - low;
-        let window = basis.layered.then_some((low, high));
-        for (z, w, filler) in height_rule(at.solid, at.thinnest, x, x, n + 1, window) {
-            let zeta = 2.0 * (z - low) / h - 1.0;
-            basis.fill(zeta, &mut self.p[..n], &mut self.dp[..n]);
-            let zeta_x = -(2.0 * dlow + (zeta + 1.0) * (dhigh - dlow)) / h;
-            let sums = &mut self.sums[usize::from(filler)];
-            sums.used = true;
-            dispatch!(height_point(&self.p, &self.dp, zeta_x, w, sums));
-        }
-    }
-}
-
-/// Adds one point of the height.
-#[inline(always)]
-fn height_point<const FMA: bool>(p: &[f64], d: &[f64], zx: f64, w: f64, sums: &mut Sums) {
-    let stride = sums.stride;
-    let [pp, pd, pdx, dd, ddx, ddxx] = &mut sums.tables;
-    for i in 0..sums.n {
-        let row = i * stride..(i + 1) * stride;
-        let (wp, wd) = (w * p[i], w * d[i]);
-        let (wpx, wdx) = (wp * zx, wd * zx);
-        let wdxx = wdx * zx;
-        let rows = [&mut pp[row.clone()], &mut pd[row.clone()], &mut pdx[row.clone()]];
-        let more = [&mut dd[row.clone()], &mut ddx[row.clone()], &mut ddxx[row]];
-        for (out, (c, v)) in rows.into_iter().chain(more).zip([(wp, p), (wp, d), (wpx, d), (wd, d), (wdx, d), (wdxx, d)]) {
-            for (o, v) in out.chunks_exact_mut(4).zip(v.chunks_exact(4)) {
-                for l in 0..4 {
-                    o[l] = madd::<FMA>(c, v[l], o[l]);
+impl Workshop {
+    /// Stiffness and mass of one element, full square matrices; no mass where there is no density.
+    pub fn element(&mut self, at: &Place, through: &Through, laws: [&Law; 2], density: f64) -> (Vec<f64>, Vec<f64>) {
+        let (a, b) = (at.from, at.to);
+        let nd = through.count();
+        let n = at.nodes.len();
+        let m = n * nd;
+        let (t, w) = gauss(n + 1);
+        let places = t.len();
+        let padded = (nd * nd).next_multiple_of(CHUNK);
+        // the tables of stiffness, place after place, then those of mass
+        let masses = places * TABLES * padded;
+        self.tables.clear();
+        self.tables.resize(masses + places * padded, 0.0);
+        self.shapes.clear();
+        for (q, (t, wx)) in t.iter().zip(w).enumerate() {
+            let x = a + (b - a) * t;
+            let basis = through.at(at.solid, at.thinnest, x, x);
+            let (stiff, heavy) = self.tables.split_at_mut(masses);
+            let table = &mut stiff[q * TABLES * padded..(q + 1) * TABLES * padded];
+            let heavy = &mut heavy[q * padded..(q + 1) * padded];
+            for layer in 0..basis.layers() {
+                self.points.iter_mut().for_each(Vec::clear);
+                points(at, &basis, layer, x, &mut self.points);
+                for ((points, sums), law) in self.points.iter().zip(&mut self.sums).zip(laws) {
+                    if points.is_empty() {
+                        continue;
+                    }
+                    // functions of a layer fit rows of eight or of sixteen
+                    if through.along.max(through.across) < 8 {
+                        dispatch!(through_height::<8>(points, sums));
+                    } else {
+                        dispatch!(through_height::<16>(points, sums));
+                    }
+                    let h = basis.borders[layer + 1][0] - basis.borders[layer][0];
+                    dispatch!(combine(&law.c, 2.0 / h, sums, &basis, layer, nd, table, heavy));
                 }
             }
+            let (ab, turned) = (padded, 3 * padded);
+            for r in 0..nd {
+                for s in 0..nd {
+                    table[turned + s * nd + r] = table[ab + r * nd + s];
+                }
+            }
+            let (shape, mut slope) = lagrange(at.nodes, 2.0 * t - 1.0);
+            slope.iter_mut().for_each(|s| *s *= 2.0 / (b - a));
+            self.shapes.push((shape, slope, wx * (b - a)));
+        }
+        let mut k = vec![0.0; m * m];
+        let mut mass = vec![0.0; if density == 0.0 { 0 } else { m * m }];
+        self.block.resize(padded, 0.0);
+        for i in 0..n {
+            for j in i..n {
+                self.weights.clear();
+                for (shape, slope, w) in &self.shapes {
+                    let (s, d) = (shape, slope);
+                    self.weights.extend([w * d[i] * d[j], w * d[i] * s[j], w * s[i] * s[j], w * s[i] * d[j]]);
+                }
+                dispatch!(weighed(&self.tables, &self.weights, padded, &mut self.block[..padded]));
+                place_block(&self.block, nd, m, i, j, &mut k);
+                if density != 0.0 {
+                    self.weights.clear();
+                    self.weights.extend(self.shapes.iter().map(|(s, _, w)| density * w * s[i] * s[j]));
+                    dispatch!(weighed(&self.tables[masses..], &self.weights, padded, &mut self.block[..padded]));
+                    place_block(&self.block, nd, m, i, j, &mut mass);
+                }
+            }
+        }
+        (k, mass)
+    }
+}
+
+/// Most functions of a layer.
+const MOST: usize = 16;
+
+/// A point of the height: functions P and their slopes D by the layer's coordinate, the rate at which that coordinate
+/// changes along the brace, and the weight.
+#[derive(Debug, Clone, Copy)]
+struct Point {
+    p: [f64; MOST],
+    d: [f64; MOST],
+    zx: f64,
+    w: f64,
+}
+
+/// Sums over a layer's height: P P, P D, P D zx, D D, D D zx, D D zx^2, in rows of sixteen.
+#[derive(Debug)]
+struct Sums([[[f64; MOST]; MOST]; 6]);
+
+impl Default for Sums {
+    fn default() -> Self {
+        Self([[[0.0; MOST]; MOST]; 6])
+    }
+}
+
+fn points(at: &Place, basis: &Basis, layer: usize, x: f64, out: &mut [Vec<Point>; 2]) {
+    let n = basis.along.max(basis.across) + 1;
+    let ([low, dlow], [high, dhigh]) = (basis.borders[layer], basis.borders[layer + 1]);
+    let h = high - low;
+    let window = basis.layered.then_some((low, high));
+    for (z, w, filler) in height_rule(at.solid, at.thinnest, x, x, n + 1, window) {
+        let zeta = 2.0 * (z - low) / h - 1.0;
+        let mut q = Point { p: [0.0; MOST], d: [0.0; MOST], zx: -(2.0 * dlow + (zeta + 1.0) * (dhigh - dlow)) / h, w };
+        basis.fill(zeta, &mut q.p[..n], &mut q.d[..n]);
+        out[usize::from(filler)].push(q);
+    }
+}
+
+/// The sums of the first `N` functions.
+#[inline(always)]
+fn through_height<const FMA: bool, const N: usize>(points: &[Point], sums: &mut Sums) {
+    for i in 0..N {
+        let mut rows = [[0.0; N]; 6];
+        for q in points {
+            let (wp, wd) = (q.w * q.p[i], q.w * q.d[i]);
+            let (wpx, wdx) = (wp * q.zx, wd * q.zx);
+            let wdxx = wdx * q.zx;
+            for j in 0..N {
+                rows[0][j] = madd::<FMA>(wp, q.p[j], rows[0][j]);
+                rows[1][j] = madd::<FMA>(wp, q.d[j], rows[1][j]);
+                rows[2][j] = madd::<FMA>(wpx, q.d[j], rows[2][j]);
+                rows[3][j] = madd::<FMA>(wd, q.d[j], rows[3][j]);
+                rows[4][j] = madd::<FMA>(wdx, q.d[j], rows[4][j]);
+                rows[5][j] = madd::<FMA>(wdxx, q.d[j], rows[5][j]);
+            }
+        }
+        for (table, row) in sums.0.iter_mut().zip(&rows) {
+            table[i][..N].copy_from_slice(row);
         }
     }
 }
@@ -204,10 +216,11 @@ fn combine<const FMA: bool>(
     basis: &Basis,
     layer: usize,
     nd: usize,
-    padded: usize,
     table: &mut [f64],
+    mass: &mut [f64],
 ) {
-    let [pp, pd, pdx, dd, ddx, ddxx] = &sums.tables;
+    let [pp, pd, pdx, dd, ddx, ddxx] = &sums.0;
+    let padded = mass.len();
     let zz2 = zz * zz;
     let counts = [basis.along + 1, basis.across + 1];
     let starts = [0, basis.count_along()];
@@ -227,12 +240,11 @@ fn combine<const FMA: bool>(
                 let at = (starts[r] + basis.place(layer, i, counts[r] - 1)) * nd + starts[s];
                 for j in 0..counts[s] {
                     let k = at + basis.place(layer, j, counts[s] - 1);
-                    let q = i * sums.stride + j;
-                    table[k] = madd::<FMA>(straight, pp[q], table[k]);
-                    table[padded + k] += madd::<FMA>(ax, pdx[q], az * zz * pd[q]);
-                    table[2 * padded + k] += madd::<FMA>(bxx, ddxx[q], madd::<FMA>(bx, ddx[q], b * dd[q]));
+                    table[k] = madd::<FMA>(straight, pp[i][j], table[k]);
+                    table[padded + k] += madd::<FMA>(ax, pdx[i][j], az * zz * pd[i][j]);
+                    table[2 * padded + k] += madd::<FMA>(bxx, ddxx[i][j], madd::<FMA>(bx, ddx[i][j], b * dd[i][j]));
                     if r == s {
-                        table[4 * padded + k] += pp[q];
+                        mass[k] += pp[i][j];
                     }
                 }
             }
@@ -240,14 +252,13 @@ fn combine<const FMA: bool>(
     }
 }
 
-/// The sum of all tables, each times its weight.
+/// The sum of as many tables as there are weights, each times its own.
 #[inline(always)]
 fn weighed<const FMA: bool>(tables: &[f64], weights: &[f64], padded: usize, out: &mut [f64]) {
     for (k, out) in out.chunks_exact_mut(CHUNK).enumerate() {
         let mut sum = [0.0; CHUNK];
         for (t, c) in tables.chunks_exact(padded).zip(weights) {
-            if *c != 0.0 {
-                let t = &t[k * CHUNK..(k + 1) * CHUNK];
+            if let Some(t) = t[k * CHUNK..].first_chunk::<CHUNK>() {
                 for l in 0..CHUNK {
                     sum[l] = madd::<FMA>(*c, t[l], sum[l]);
                 }

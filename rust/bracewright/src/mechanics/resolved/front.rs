@@ -18,6 +18,13 @@ struct Front {
     pivots: usize,
 }
 
+impl Front {
+    /// Length of a row: its size, padded.
+    fn stride(&self) -> usize {
+        self.size.next_multiple_of(GROUP)
+    }
+}
+
 impl Resolved {
     fn front(&self, e: usize) -> Front {
         let (start, size) = (self.lines[e].start, self.block(e));
@@ -60,47 +67,51 @@ impl Resolved {
             }
         }
         let fronts = self.fronts();
-        let mut rows = Vec::with_capacity(fronts.iter().map(|f| f.pivots * f.size).sum());
-        let mut front = Vec::new();
+        // each front is eliminated where its rows stay
+        let mut rows = Vec::with_capacity(fronts.iter().map(|f| f.size * f.stride()).sum());
         let mut carry: Vec<f64> = Vec::new();
         for (e, f) in fronts.iter().enumerate() {
-            let (m, last) = (f.size, e + 1 == fronts.len());
-            front.clear();
-            front.extend_from_slice(&self.stiffness[e]);
+            let (m, stride, last) = (f.size, f.stride(), e + 1 == fronts.len());
+            let start = rows.len();
+            for (i, row) in self.stiffness[e].chunks_exact(m).enumerate() {
+                rows.extend_from_slice(row);
+                rows.resize(start + (i + 1) * stride, 0.0);
+            }
+            let front = &mut rows[start..];
             if shift != 0.0 {
-                front.iter_mut().zip(&self.mass[e]).for_each(|(f, m)| *f += shift * m);
+                for (f, m) in front.chunks_exact_mut(stride).zip(self.mass[e].chunks_exact(m)) {
+                    f.iter_mut().zip(m).for_each(|(f, m)| *f += shift * m);
+                }
             }
             if e > 0 {
                 let n = self.lines[e].count;
                 for i in 0..n {
-                    for j in 0..n {
-                        front[i * m + j] += carry[i * n + j];
+                    for j in i..n {
+                        front[i * stride + j] += carry[i * n + j];
                     }
                 }
             }
             for i in 0..m {
                 if held[f.start + i] {
                     for j in 0..m {
-                        front[i * m + j] = 0.0;
-                        front[j * m + i] = 0.0;
+                        front[i * stride + j] = 0.0;
+                        front[j * stride + i] = 0.0;
                     }
                     // the node shared with the next element meets its unit pivot there
-                    front[i * m + i] = if i < f.pivots || last { 1.0 } else { 0.0 };
+                    front[i * stride + i] = if i < f.pivots || last { 1.0 } else { 0.0 };
                 }
             }
-            if !eliminate(&mut front, m, f.pivots) {
+            if !eliminate(front, stride, m, f.pivots) {
                 return None;
             }
-            rows.extend_from_slice(&front[..f.pivots * m]);
             let n = m - f.pivots;
             carry.clear();
             carry.resize(n * n, 0.0);
             for i in 0..n {
-                for j in 0..n {
-                    let (p, q) = (f.pivots + i.min(j), f.pivots + i.max(j));
-                    carry[i * n + j] = front[p * m + q];
-                }
+                let row = &front[(f.pivots + i) * stride + f.pivots..];
+                carry[i * n + i..(i + 1) * n].copy_from_slice(&row[i..n]);
             }
+            rows.truncate(start + f.pivots * stride);
         }
         Some(Factor { rows, held })
     }
@@ -184,26 +195,29 @@ impl Resolved {
     }
 }
 
-/// Eliminates the first `pivots` unknowns of a symmetric front (upper triangle). False on a pivot that is not positive.
-fn eliminate(front: &mut [f64], m: usize, pivots: usize) -> bool {
-    dispatch!(eliminate_kernel(front, m, pivots))
+/// Eliminates the first `pivots` unknowns of a symmetric front (upper triangle) of `m` unknowns in rows of `stride`. False
+/// on a pivot that is not positive.
+fn eliminate(front: &mut [f64], stride: usize, m: usize, pivots: usize) -> bool {
+    dispatch!(eliminate_kernel(front, stride, m, pivots))
 }
 
 /// Pivots taken at once: a large front then passes through the cache a quarter as often. Every entry still sees them one
 /// after the other.
 const AT_ONCE: usize = 4;
+/// Numbers taken together; rows are padded to it. What lies left of the diagonal in a group is changed too, and never read.
+const GROUP: usize = 8;
 
 #[inline(always)]
-fn eliminate_kernel<const FMA: bool>(front: &mut [f64], m: usize, pivots: usize) -> bool {
+fn eliminate_kernel<const FMA: bool>(front: &mut [f64], stride: usize, m: usize, pivots: usize) -> bool {
     let mut k = 0;
     while k < pivots {
         let count = AT_ONCE.min(pivots - k);
-        let (above, below) = front.split_at_mut((k + count) * m);
-        let block = &mut above[k * m..];
+        let (above, below) = front.split_at_mut((k + count) * stride);
+        let block = &mut above[k * stride..];
         let mut inverse = [0.0; AT_ONCE];
         for p in 0..count {
-            let (done, rest) = block.split_at_mut((p + 1) * m);
-            let row = &done[p * m..];
+            let (done, rest) = block.split_at_mut((p + 1) * stride);
+            let row = &done[p * stride..];
             let pivot = row[k + p];
             if pivot <= 0.0 || pivot.is_nan() {
                 return false;
@@ -211,27 +225,33 @@ fn eliminate_kernel<const FMA: bool>(front: &mut [f64], m: usize, pivots: usize)
             inverse[p] = 1.0 / pivot;
             for q in p + 1..count {
                 let l = row[k + q] * inverse[p];
-                let at = (q - p - 1) * m;
-                axpy_minus::<FMA>(l, &row[k + q..m], &mut rest[at + k + q..at + m]);
+                let (from, at) = ((k + q) / GROUP * GROUP, (q - p - 1) * stride);
+                axpy_minus::<FMA>(l, &row[from..stride], &mut rest[at + from..at + stride]);
             }
         }
-        for i in k + count..m {
-            let at = (i - k - count) * m;
-            let out = &mut below[at + i..at + m];
-            if count == AT_ONCE {
-                let rows: [&[f64]; AT_ONCE] = std::array::from_fn(|p| &block[p * m + i..(p + 1) * m]);
-                let l: [f64; AT_ONCE] = std::array::from_fn(|p| rows[p][0] * inverse[p]);
-                let [a, b, c, d] = rows;
-                for ((((o, a), b), c), d) in out.iter_mut().zip(a).zip(b).zip(c).zip(d) {
-                    let v = madd::<FMA>(-l[0], *a, *o);
-                    let v = madd::<FMA>(-l[1], *b, v);
-                    let v = madd::<FMA>(-l[2], *c, v);
-                    *o = madd::<FMA>(-l[3], *d, v);
+        if count == AT_ONCE {
+            let rows: [&[f64]; AT_ONCE] = std::array::from_fn(|p| &block[p * stride..(p + 1) * stride]);
+            for (i, out) in below.chunks_exact_mut(stride).enumerate().take(m - k - count) {
+                let i = k + count + i;
+                let l: [f64; AT_ONCE] = std::array::from_fn(|p| rows[p][i] * inverse[p]);
+                let from = i / GROUP * GROUP;
+                let [a, b, c, d] = rows.map(|r| r[from..].chunks_exact(GROUP));
+                for ((((o, a), b), c), d) in out[from..].chunks_exact_mut(GROUP).zip(a).zip(b).zip(c).zip(d) {
+                    for g in 0..GROUP {
+                        let v = madd::<FMA>(-l[0], a[g], o[g]);
+                        let v = madd::<FMA>(-l[1], b[g], v);
+                        let v = madd::<FMA>(-l[2], c[g], v);
+                        o[g] = madd::<FMA>(-l[3], d[g], v);
+                    }
                 }
-            } else {
+            }
+        } else {
+            for (i, out) in below.chunks_exact_mut(stride).enumerate().take(m - k - count) {
+                let i = k + count + i;
+                let from = i / GROUP * GROUP;
                 for p in 0..count {
-                    let row = &block[p * m + i..(p + 1) * m];
-                    axpy_minus::<FMA>(row[0] * inverse[p], row, out);
+                    let row = &block[p * stride..(p + 1) * stride];
+                    axpy_minus::<FMA>(row[i] * inverse[p], &row[from..], &mut out[from..]);
                 }
             }
         }
@@ -248,26 +268,31 @@ fn back_solve(rows: &[f64], fronts: &[Front], x: &mut [f64]) {
 fn back_solve_kernel<const FMA: bool>(rows: &[f64], fronts: &[Front], x: &mut [f64]) {
     let mut at = 0;
     for f in fronts {
-        let m = f.size;
+        let (m, stride) = (f.size, f.stride());
         let x = &mut x[f.start..f.start + m];
         for k in 0..f.pivots {
-            let row = &rows[at + k * m..at + (k + 1) * m];
+            let row = &rows[at + k * stride..at + k * stride + m];
             let v = x[k] / row[k];
             axpy_minus::<FMA>(v, &row[k + 1..m], &mut x[k + 1..m]);
         }
-        at += f.pivots * m;
+        at += f.pivots * stride;
     }
     for f in fronts.iter().rev() {
-        let m = f.size;
-        at -= f.pivots * m;
+        let (m, stride) = (f.size, f.stride());
+        at -= f.pivots * stride;
         let x = &mut x[f.start..f.start + m];
         for k in (0..f.pivots).rev() {
-            let row = &rows[at + k * m..at + (k + 1) * m];
-            let mut v = x[k];
-            for i in k + 1..m {
-                v = madd::<FMA>(-row[i], x[i], v);
+            let row = &rows[at + k * stride..at + k * stride + m];
+            // in lanes, so that no sum waits for the one before it
+            let mut lanes = [0.0; GROUP];
+            let (r, v) = (row[k + 1..].chunks_exact(GROUP), x[k + 1..].chunks_exact(GROUP));
+            let rest: f64 = r.remainder().iter().zip(v.remainder()).map(|(r, v)| r * v).sum();
+            for (r, v) in r.zip(v) {
+                for g in 0..GROUP {
+                    lanes[g] = madd::<FMA>(r[g], v[g], lanes[g]);
+                }
             }
-            x[k] = v / row[k];
+            x[k] = (x[k] - lanes.iter().sum::<f64>() - rest) / row[k];
         }
     }
 }

@@ -20,7 +20,7 @@ pub use front::Factor;
 use crate::mechanics::quadrature::merge_breaks;
 use crate::mechanics::solid::Solid;
 use corners::Corners;
-use element::{Place, element, lobatto, with_ends};
+use element::{Place, Workshop, lobatto, with_ends};
 use through::{Basis, Through};
 
 /// Plane-stress law: stress (xx, zz, xz) from strain (xx, zz, 2 xz).
@@ -143,7 +143,7 @@ impl Resolved {
     pub fn new(solid: &Solid, laws: [&Law; 2], density: f64, lines: &[f64], longest: f64, degrees: Degrees) -> Self {
         let (a, b) = solid.ends();
         let gap = 1e-5 * (b - a);
-        let tallest = solid.crest.extremes(a, b).1.1;
+        let tallest = solid.tallest();
         let thinnest = THINNEST * tallest;
         let corners = Corners::new(solid, thinnest, longest, degrees);
         let given = [solid.sharp_kinks(), lines.to_vec(), corners.lines.clone()].map(|l| corners.snapped(&l, gap));
@@ -224,12 +224,12 @@ impl Resolved {
             self.lines.push(Line { start, along: line.count_along(), count: line.count() });
             start += line.count() + if k < elements { self.inner(k) } else { 0 };
         }
+        let mut workshop = Workshop::default();
         for e in 0..elements {
-            let (stiffness, mass) = element(&self.place(e, &self.solid), &self.through[e], laws, density);
+            let (stiffness, mass) = workshop.element(&self.place(e, &self.solid), &self.through[e], laws, density);
             let counts = [self.lines[e].count, self.lines[e + 1].count];
-            let tied = |k: Vec<f64>| match k.is_empty() {
-                true => k,
-                false => with_ends(k, &self.ends[e], self.through[e].count(), self.inner(e), counts),
+            let tied = |k: Vec<f64>| {
+                if k.is_empty() { k } else { with_ends(k, &self.ends[e], self.through[e].count(), self.inner(e), counts) }
             };
             let (stiffness, mass) = (tied(stiffness), tied(mass));
             self.stiffness.push(stiffness);
@@ -327,7 +327,7 @@ impl Resolved {
     /// Stiffness of element `e` for another solid with the same notches on the same mesh, for derivatives.
     pub fn element_stiffness(&self, e: usize, solid: &Solid, laws: [&Law; 2]) -> Vec<f64> {
         let through = self.through_of(e, solid);
-        let stiffness = element(&self.place(e, solid), &through, laws, 0.0).0;
+        let stiffness = Workshop::default().element(&self.place(e, solid), &through, laws, 0.0).0;
         let counts = [self.lines[e].count, self.lines[e + 1].count];
         let last = self.mesh.len() - 2;
         let ends = [0, 1].map(|side| {
