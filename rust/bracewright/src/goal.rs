@@ -56,8 +56,8 @@ impl Goal {
             Aim::Frequency => ["low_hz", "high_hz"],
             Aim::Mass => ["low_g", "high_g"],
         };
-        positive(&format!("{} of the goal for the {name}", ends[0]), low, unit)?;
-        positive(&format!("{} of the goal for the {name}", ends[1]), high, unit)?;
+        positive(&format!("{}, the low end of the goal for the {name},", ends[0]), low, unit)?;
+        positive(&format!("{}, the high end of the goal for the {name},", ends[1]), high, unit)?;
         if high < low {
             return Err(Error::Refused(format!(
                 "the goal for {name} runs from {} to {} {unit}; the low end must not be above the high end",
