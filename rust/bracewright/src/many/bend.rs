@@ -81,16 +81,13 @@ impl Lot {
                     |block, (c, out)| {
                         let first = c * BLOCK;
                         let count = out.len();
-                        let rows = |v: &'_ [f64], l: usize| -> std::ops::Range<usize> {
-                            let i = (first + l.min(count - 1)) * k;
-                            debug_assert!(i + k <= v.len());
-                            i..i + k
-                        };
-                        // lanes beyond the last brace repeat it
-                        for l in 0..BLOCK {
-                            let (at, height) = (&at_mm[rows(at_mm, l)], &height_mm[rows(height_mm, l)]);
-                            for ((x, h), (a, b)) in at.iter().zip(height).zip(block.at.iter_mut().zip(&mut block.height)) {
-                                (a[l], b[l]) = (*x, *h);
+                        for (rows, all) in [(&mut block.at, at_mm), (&mut block.height, height_mm)] {
+                            for (l, row) in all[first * k..(first + count) * k].chunks_exact(k).enumerate().take(BLOCK) {
+                                rows.iter_mut().zip(row).for_each(|(to, v)| to[l] = *v);
+                            }
+                            // lanes beyond the last brace repeat it
+                            for l in count..BLOCK {
+                                rows.iter_mut().for_each(|r| r[l] = r[count - 1]);
                             }
                         }
                         for l in 0..BLOCK {

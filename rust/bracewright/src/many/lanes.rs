@@ -67,6 +67,7 @@ impl Block {
     }
 
     /// What holds for every brace of the block about a ramp on one side, so that all go the same way.
+    #[inline(always)]
     fn ways(&self, p: usize, side: f64, law: &Law) -> Ways {
         let (from, to, ha, hb) = (&self.at[p], &self.at[p + 1], &self.height[p], &self.height[p + 1]);
         // greatest of each over the block, without an early way out: vector code

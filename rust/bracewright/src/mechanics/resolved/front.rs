@@ -235,14 +235,16 @@ fn eliminate_kernel<const FMA: bool>(front: &mut [f64], stride: usize, m: usize,
                 let i = k + count + i;
                 let l: [f64; AT_ONCE] = std::array::from_fn(|p| rows[p][i] * inverse[p]);
                 let from = i / GROUP * GROUP;
-                let [a, b, c, d] = rows.map(|r| r[from..].chunks_exact(GROUP));
-                for ((((o, a), b), c), d) in out[from..].chunks_exact_mut(GROUP).zip(a).zip(b).zip(c).zip(d) {
-                    for g in 0..GROUP {
-                        let v = madd::<FMA>(-l[0], a[g], o[g]);
-                        let v = madd::<FMA>(-l[1], b[g], v);
-                        let v = madd::<FMA>(-l[2], c[g], v);
-                        o[g] = madd::<FMA>(-l[3], d[g], v);
+                let [a, b, c, d] = rows.map(|r| r[from..].as_chunks::<GROUP>().0);
+                for ((((o, a), b), c), d) in out[from..].as_chunks_mut::<GROUP>().0.iter_mut().zip(a).zip(b).zip(c).zip(d) {
+                    // through a copy: the compiler then sees that nothing overlaps
+                    let mut v = *o;
+                    for (row, l) in [(a, l[0]), (b, l[1]), (c, l[2]), (d, l[3])] {
+                        for g in 0..GROUP {
+                            v[g] = madd::<FMA>(-l, row[g], v[g]);
+                        }
                     }
+                    *o = v;
                 }
             }
         } else {
