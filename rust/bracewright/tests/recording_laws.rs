@@ -153,7 +153,7 @@ fn headers_that_lie() {
     assert!(says(&wav(&data, 0, 16, 1, 1, None)).contains("rate is 0 Hz"));
     assert!(says(&wav(&data, 48000, 12, 2, 1, None)).contains("12 bits"));
     assert!(says(&wav(&data, 48000, 16, 1, 0x55, None)).contains("MP3"));
-    assert!(says(&wav(&data, 48000, 16, 1, 1, None)[..30]).contains("truncated or damaged"));
+    assert!(says(&wav(&data, 48000, 16, 1, 1, None)[..30]).contains("damaged"));
     assert!(says(b"RIFF").contains("breaks off"));
     assert!(says(b"").contains("empty"));
 }

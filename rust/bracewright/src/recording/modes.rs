@@ -199,6 +199,22 @@ pub fn tap_modes(rate_hz: f64, samples: &[f64], options: &ModeOptions) -> Result
     }
 }
 
+/// Level of a record over the bins of a band, dB below its largest, for a picture: frequencies in Hz and levels.
+pub fn tap_spectrum(rate_hz: f64, samples: &[f64], options: &ModeOptions) -> Result<(Vec<f64>, Vec<f64>)> {
+    options.checked(rate_hz)?;
+    let plan = Plan::get(rate_hz, (options.low_hz, options.high_hz), samples.len().min((options.longest_s * rate_hz) as usize));
+    let Some(plan) = plan else {
+        return Err(Error::Refused(format!(
+            "the record is too short for a spectrum; it must be at least {:.3} s",
+            options.shortest_s()
+        )));
+    };
+    let power: Vec<f64> = plan.spectrum(samples).iter().map(|v| v.norm_sqr()).collect();
+    let top = power.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+    let hz = plan.omega.iter().map(|w| w / (2.0 * PI)).collect();
+    Ok((hz, power.iter().map(|p| 10.0 * (p / top).max(1e-15).log10()).collect()))
+}
+
 /// Student's quantile at 95 % for `freedom` degrees of freedom, to the first order of Cornish and Fisher.
 fn quantile_95(freedom: f64) -> f64 {
     Z90 + (Z90.powi(3) + Z90) / (4.0 * freedom.max(4.0))

@@ -174,7 +174,6 @@ pub fn find_taps(rate_hz: f64, samples: &[f64], options: &TapOptions) -> Result<
         }
         last = t;
     }
-    let ends: Vec<f64> = taps.iter().skip(1).map(|t| t.onset_s - 0.002).chain([end]).collect();
     let sums = running(&samples.iter().map(|v| v * v).collect::<Vec<_>>());
     let window = ((0.02 * rate_hz) as usize).max(1);
     let power = |from: usize| {
@@ -182,6 +181,11 @@ pub fn find_taps(rate_hz: f64, samples: &[f64], options: &TapOptions) -> Result<
         (sums[to] - sums[from.min(to)]).max(0.0) / (to - from.min(to)).max(1) as f64
     };
     let floor = (0..samples.len() / window).map(|k| power(k * window)).fold(f64::INFINITY, f64::min);
+    // A recording that starts inside a steady sound starts with no tap; inside a ring, with one.
+    if taps.first().is_some_and(|t| t.onset_s == 0.0 && t.bounces == 0) && power(0) < 4.0 * floor {
+        taps.remove(0);
+    }
+    let ends: Vec<f64> = taps.iter().skip(1).map(|t| t.onset_s - 0.002).chain([end]).collect();
     for (tap, stop) in taps.iter_mut().zip(ends) {
         tap.usable_s = (stop - tap.start_s).max(0.0);
         let (from, to) = ((tap.start_s * rate_hz) as usize, ((stop * rate_hz) as usize).min(samples.len()));
