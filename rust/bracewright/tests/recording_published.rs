@@ -183,20 +183,30 @@ fn levels_ten_to_one_in_the_pair() {
     assert!(s.all_six < 0.2, "{}", s.all_six);
 }
 
-/// The yardstick's accuracy at 50 dB: 0.03 Hz and 1 % of Q, from its own 16-bit file.
+/// The yardstick's accuracy at 50 dB: 0.03 Hz and 1 % of Q, from its own kind of 16-bit file. The bound itself is 0.016 Hz
+/// for the highest mode, so it is asked of the rms over files; each single one must keep to its own uncertainty.
 #[test]
 fn the_yardstick_file_to_three_hundredths_of_a_hertz() {
-    let y = with_noise(&YARDSTICK.ring(LEN), YARDSTICK.noise(50.0), 7);
-    let top = y.iter().fold(0.0_f64, |t, v| t.max(v.abs()));
-    let ints: Vec<i32> = y.iter().map(|v| (v / top * 30000.0) as i32).collect();
-    let sound = Sound::from_wav(&written(&[ints], 48000, 16), "yardstick.wav").unwrap();
-    let found = recording_modes(&sound, &TapOptions::default(), &ModeOptions::default()).unwrap();
-    assert_eq!(found.taps.len(), 1);
-    let modes = &found.taps[0].found.as_ref().unwrap().modes;
-    assert_eq!(modes.len(), 6);
-    for k in 0..6 {
-        assert!((modes[k].frequency_hz - YARDSTICK.f[k]).abs() < 0.03, "{:?}", modes[k]);
-        assert!((modes[k].quality() / YARDSTICK.q[k] - 1.0).abs() < 0.01, "{:?}", modes[k]);
+    const FILES: u64 = 20;
+    let mut off = [[0.0; 2]; 6];
+    for seed in 0..FILES {
+        let y = with_noise(&YARDSTICK.ring(LEN), YARDSTICK.noise(50.0), seed);
+        let top = y.iter().fold(0.0_f64, |t, v| t.max(v.abs()));
+        let ints: Vec<i32> = y.iter().map(|v| (v / top * 30000.0) as i32).collect();
+        let sound = Sound::from_wav(&written(&[ints], 48000, 16), "yardstick.wav").unwrap();
+        let found = recording_modes(&sound, &TapOptions::default(), &ModeOptions::default()).unwrap();
+        assert_eq!(found.taps.len(), 1);
+        let modes = &found.taps[0].found.as_ref().unwrap().modes;
+        assert_eq!(modes.len(), 6);
+        for k in 0..6 {
+            let d = modes[k].frequency_hz - YARDSTICK.f[k];
+            assert!(d.abs() < 4.5 * modes[k].u_frequency_hz, "{:?}", modes[k]);
+            off[k][0] += d * d / FILES as f64;
+            off[k][1] += (modes[k].quality() / YARDSTICK.q[k] - 1.0).powi(2) / FILES as f64;
+        }
+    }
+    for o in off {
+        assert!(o[0].sqrt() < 0.03 && o[1].sqrt() < 0.01, "{off:?}");
     }
 }
 

@@ -7,7 +7,7 @@ use crate::error::{Error, Result};
 use crate::recording::{Mode, ModeOptions, RecordingModes, Sound, tap_spectrum};
 
 const LEFT: f64 = 112.0;
-const RIGHT: f64 = 24.0;
+const RIGHT: f64 = 40.0;
 /// Levels below this are not drawn, dB.
 const DEEP_DB: f64 = 70.0;
 
@@ -100,7 +100,7 @@ fn spectrum_panel(sheet: &mut Sheet, hz: &[f64], db: &[f64], modes: &[Mode], tap
 
 fn decay_panel(sheet: &mut Sheet, modes: &[Mode], top: f64) -> f64 {
     let top = top + TEXT + 10.0;
-    sheet.text(LEFT, top - 14.0, TEXT, Tie::Start, "Decay of each mode; 60 dB is its decay time");
+    sheet.text(LEFT, top - 14.0, TEXT, Tie::Start, "Decay of each mode");
     let loudest = modes.iter().fold(f64::MIN_POSITIVE, |t, m| t.max(m.amplitude));
     let longest = modes.iter().map(Mode::decay_time_s).fold(0.0, f64::max);
     let mut f = frame(top, 230.0, Axis::round(0.0, longest.min(4.0), 8), Axis::exact(-60.0, 0.0, 6));
@@ -109,12 +109,12 @@ fn decay_panel(sheet: &mut Sheet, modes: &[Mode], top: f64) -> f64 {
         .enumerate()
         .map(|(i, m)| {
             format!(
-                "{}  {:.2} Hz ({:.2})  Q {:.1} ({:.1})  {:.2} s",
+                "{}: {:.2} Hz ({:.2}), Q {:.1} ({:.1}), {:.2} s",
                 i + 1,
                 m.frequency_hz,
-                m.u_frequency_hz,
+                m.u_frequency_hz.max(0.01),
                 m.quality(),
-                m.quality() * m.u_damping_relative(),
+                (m.quality() * m.u_damping_relative()).max(0.1),
                 m.decay_time_s()
             )
         })
@@ -132,7 +132,7 @@ fn decay_panel(sheet: &mut Sheet, modes: &[Mode], top: f64) -> f64 {
         }
     }
     let x = f.right() + 24.0;
-    sheet.text(x, f.top - 14.0, SMALL, Tie::Start, "(standard uncertainty)");
+    sheet.text(x, f.top - 14.0, SMALL, Tie::Start, "(standard uncertainty), time to fall 60 dB");
     let mut foot = f.top;
     for w in &words {
         foot += 1.25 * SMALL;

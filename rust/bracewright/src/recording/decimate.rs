@@ -272,3 +272,10 @@ pub(super) fn brought_down(samples: &[f64], rate_hz: f64, high_hz: f64) -> (Vec<
     }
     (x, factor)
 }
+
+/// Each sample filtered with `taps` from itself on: out[k] = sum of taps[i] x[k + i]; as many as fit.
+pub(super) fn filtered(taps: &[f64], x: &[f64]) -> Vec<f64> {
+    let mut out = vec![0.0; (x.len() + 1).saturating_sub(taps.len())];
+    dispatch!(filter_kernel(taps, 1, x, &mut out));
+    out
+}

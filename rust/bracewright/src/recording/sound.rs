@@ -113,7 +113,8 @@ impl Sound {
         let top = levels.iter().copied().fold(0.0, f64::max);
         let peak_of = |c: &[f64]| {
             let m = mean(c);
-            c.iter().fold(0.0_f64, |p, v| p.max((v - m).abs()))
+            let (low, high) = extremes(c);
+            (high - m).max(m - low)
         };
         let loudest = self.channels.iter().map(|c| peak_of(c)).fold(0.0, f64::max);
         // Samples given as numbers may be in any unit; only a file has a full scale.
@@ -171,19 +172,44 @@ impl Sound {
     }
 }
 
+/// Sum of a function of each sample, in eight running sums.
+fn sum(c: &[f64], of: impl Fn(f64) -> f64) -> f64 {
+    let mut s = [0.0; 8];
+    let parts = c.chunks_exact(8);
+    let rest: f64 = parts.remainder().iter().map(|v| of(*v)).sum();
+    for p in parts {
+        for i in 0..8 {
+            s[i] += of(p[i]);
+        }
+    }
+    s.iter().sum::<f64>() + rest
+}
+
 fn mean(c: &[f64]) -> f64 {
-    c.iter().sum::<f64>() / c.len().max(1) as f64
+    sum(c, |v| v) / c.len().max(1) as f64
 }
 
 /// Root mean square about the mean.
 fn level(c: &[f64]) -> f64 {
     let m = mean(c);
-    (c.iter().map(|v| (v - m) * (v - m)).sum::<f64>() / c.len().max(1) as f64).sqrt()
+    (sum(c, |v| (v - m) * (v - m)) / c.len().max(1) as f64).sqrt()
+}
+
+/// Smallest and largest sample.
+fn extremes(c: &[f64]) -> (f64, f64) {
+    let (mut low, mut high) = ([f64::INFINITY; 8], [f64::NEG_INFINITY; 8]);
+    for p in c.chunks(8) {
+        for (i, v) in p.iter().enumerate() {
+            low[i] = if *v < low[i] { *v } else { low[i] };
+            high[i] = if *v > high[i] { *v } else { high[i] };
+        }
+    }
+    (low.into_iter().fold(f64::INFINITY, f64::min), high.into_iter().fold(f64::NEG_INFINITY, f64::max))
 }
 
 /// Samples in runs that lie flat at the largest or smallest value, and where the runs start.
 fn flat_runs(c: &[f64]) -> (usize, Vec<usize>) {
-    let (low, high) = c.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+    let (low, high) = extremes(c);
     if high <= low {
         return (0, Vec::new());
     }
@@ -191,8 +217,12 @@ fn flat_runs(c: &[f64]) -> (usize, Vec<usize>) {
     let (mut count, mut starts, mut k) = (0, Vec::new(), 0);
     while k < c.len() {
         let v = c[k];
+        if high - v >= near && v - low >= near {
+            k += 1;
+            continue;
+        }
         let end = c[k..].iter().position(|w| *w != v).map_or(c.len(), |d| k + d);
-        if end - k >= CLIPPED_RUN && (high - v < near || v - low < near) {
+        if end - k >= CLIPPED_RUN {
             count += end - k;
             starts.push(k);
         }

@@ -6,13 +6,13 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::decimate::brought_down;
+use super::decimate::{brought_down, filtered};
 use crate::error::{Error, Result, within};
 
 /// Number of samples each prediction looks back on.
 const ORDER: usize = 32;
 /// Highest frequency kept for the search, Hz.
-const KEPT_HZ: f64 = 3000.0;
+const KEPT_HZ: f64 = 2000.0;
 /// Length over which the error is gathered, s.
 const WINDOW_S: f64 = 0.002;
 /// Length before it that it is compared with, s.
@@ -58,7 +58,7 @@ pub struct Tap {
 
 /// Prediction coefficients from the samples' own correlation, a trace of white noise added so that they exist.
 fn predictor(x: &[f64]) -> Vec<f64> {
-    let r: Vec<f64> = (0..=ORDER).map(|k| x.iter().zip(x.iter().skip(k)).map(|(a, b)| a * b).sum()).collect();
+    let r: Vec<f64> = (0..=ORDER).map(|k| filtered(&x[..x.len() - k], &x[k..])[0]).collect();
     let mut a = vec![0.0; ORDER];
     let mut error = r[0] * (1.0 + 1e-9);
     for i in 0..ORDER {
@@ -78,13 +78,11 @@ fn predictor(x: &[f64]) -> Vec<f64> {
 
 /// Square of the prediction's error at each sample; before the first sample is silence.
 fn surprise(x: &[f64]) -> Vec<f64> {
-    let a = predictor(x);
-    (0..x.len())
-        .map(|n| {
-            let told: f64 = a.iter().take(n).enumerate().map(|(j, c)| c * x[n - 1 - j]).sum();
-            (x[n] - told) * (x[n] - told)
-        })
-        .collect()
+    let mut taps: Vec<f64> = predictor(x).iter().rev().map(|c| -c).collect();
+    taps.push(1.0);
+    let mut padded = vec![0.0; ORDER];
+    padded.extend_from_slice(x);
+    filtered(&taps, &padded).iter().map(|e| e * e).collect()
 }
 
 fn running(p: &[f64]) -> Vec<f64> {

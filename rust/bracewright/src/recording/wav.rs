@@ -17,7 +17,6 @@ const MOST_CHANNELS: usize = 64;
 pub(super) struct Wav {
     pub rate_hz: f64,
     pub bits: u16,
-    pub float: bool,
     pub channels: Vec<Vec<f64>>,
     pub notes: Vec<String>,
 }
@@ -243,5 +242,5 @@ fn samples(place: &str, data: &[u8], f: &Format, mut notes: Vec<String>) -> Resu
     if foreign > 0 {
         notes.push(format!("{foreign} samples were no numbers a recording holds and count as silence"));
     }
-    Ok(Wav { rate_hz: f64::from(f.rate), bits: f.bits, float: f.float, channels, notes })
+    Ok(Wav { rate_hz: f64::from(f.rate), bits: f.bits, channels, notes })
 }
