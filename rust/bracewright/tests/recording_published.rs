@@ -145,9 +145,7 @@ fn show(set: &Set, db: f64, runs: u64) -> Shown {
             inside += held(m[k].frequency_90_hz, set.f[k]) + held(m[k].decay_90_per_s, set.decay(k));
         }
     }
-    let shown = Shown { all_six: n / runs as f64, cover: inside as f64 / (12.0 * n), rms, mean };
-    println!("{db} dB: six {:.3}, cover {:.4}, rms {:.3}, mean {:.3}", shown.all_six, shown.cover, shown.rms, shown.mean);
-    shown
+    Shown { all_six: n / runs as f64, cover: inside as f64 / (12.0 * n), rms, mean }
 }
 
 /// The law: rms error at most twice the bound, mean error at most a quarter, intervals 88 to 92 %. With 300 runs of

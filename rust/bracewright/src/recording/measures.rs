@@ -90,7 +90,7 @@ fn checked(rate_hz: f64, samples: &[f64], bands: &[Band]) -> Result<()> {
             problem: format!("has {} values; it needs at least 64", samples.len()),
         });
     }
-    if let Some(k) = samples.iter().position(|v| !(v.abs() <= 1e6)) {
+    if let Some(k) = samples.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
         within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
     }
     for (i, b) in bands.iter().enumerate() {
@@ -143,7 +143,7 @@ fn one_decay(rate_hz: f64, y: &[f64], band: Band) -> BandDecay {
     let deepest = if curve[0] > 0.0 && doubt > 0.0 { -10.0 * (5.0 * doubt / curve[0]).log10() } else { 35.0 };
     let low = deepest.min(35.0);
     let none = BandDecay { band, decay_time_s: None, range_db: (5.0, low.max(5.0)), energy };
-    if curve[0] <= 0.0 || !(low >= 15.0) {
+    if curve[0] <= 0.0 || low.is_nan() || low < 15.0 {
         return none;
     }
     let first = curve.iter().position(|v| *v <= 0.0 || level(*v) <= -5.0).unwrap_or(end);

@@ -170,7 +170,7 @@ pub fn tap_modes(rate_hz: f64, samples: &[f64], options: &ModeOptions) -> Result
             options.shortest_s()
         )));
     }
-    if let Some(k) = samples.iter().position(|v| !(v.abs() <= 1e6)) {
+    if let Some(k) = samples.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
         within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
     }
     if samples.iter().all(|v| *v == samples[0]) {

@@ -272,7 +272,7 @@ impl Problem<'_> {
             for i in 0..k {
                 let mut move_by = full[lead + i] / c[i];
                 let reach = 0.6 * (-poles[i].re).max(3.0 / seconds);
-                if !(move_by.norm() <= reach) {
+                if move_by.norm().is_nan() || move_by.norm() > reach {
                     move_by = if move_by.is_finite() { move_by * (reach / move_by.norm()) } else { C::new(0.0, 0.0) };
                 }
                 largest = largest.max(move_by.norm() / u_poles[i].max(1e-9));

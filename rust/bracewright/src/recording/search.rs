@@ -4,6 +4,8 @@
 //! would give anywhere in the band (the Bayesian criterion's charge for four numbers, and three more), and each weak tone
 //! must pass the same test again when all others are in.
 
+use std::f64::consts::PI;
+
 use super::decimate::{C, Plan};
 use super::poles::{Fit, Problem};
 
@@ -133,6 +135,18 @@ fn candidates(plan: &Plan, residual: &[C], root: &[f64], least: f64) -> Vec<(f64
     out
 }
 
+/// The strongest of each neighbourhood: what one tone too few leaves has several humps, and one more takes them all.
+fn apart(list: &[(f64, C)]) -> Vec<(f64, C)> {
+    let mut out: Vec<(f64, C)> = Vec::new();
+    for &(stat, s) in list {
+        let far = |q: &C| (q.im - s.im).abs() > 2.0 * PI * NEIGHBOURS_HZ;
+        if out.iter().all(|(_, q)| far(q)) {
+            out.push((stat, s));
+        }
+    }
+    out
+}
+
 /// Drops, weakest first, tones whose loss costs less than the charge.
 fn pruned(problem: &Problem, mut fit: Fit, charge: f64) -> Fit {
     let mut passed: Vec<C> = Vec::new();
@@ -142,7 +156,7 @@ fn pruned(problem: &Problem, mut fit: Fit, charge: f64) -> Fit {
         let weakest = (0..fit.poles.len())
             .filter(|&i| !passed.iter().any(|p| near(fit.poles[i], *p)))
             .map(|i| (strength(i), i))
-            .filter(|(s, _)| !(*s > 2.0 * charge))
+            .filter(|(s, _)| s.is_nan() || *s <= 2.0 * charge)
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let Some((_, i)) = weakest else { return fit };
         let (mut poles, mut weights) = (fit.poles.clone(), fit.weights.clone());
@@ -184,16 +198,19 @@ pub(super) fn search(plan: &Plan, data: &[C], start: &[C], most: usize) -> Found
     for _ in 0..ROUNDS {
         noise = robust_noise(plan, &fit.residual);
         problem.root = roots(&noise);
-        let more = candidates(plan, &fit.residual, &problem.root, 0.5 * charge);
+        let all = candidates(plan, &fit.residual, &problem.root, 0.5 * charge);
+        let more = apart(&all);
         let room = most.saturating_sub(fit.poles.len());
         if more.is_empty() || room == 0 {
             break;
         }
         let before = problem.refine(&fit.poles, Some(&fit.weights), 0.05, 6);
         let mut grown = None;
-        for take in [more.len().min(4).min(room), 1] {
+        // All that lie apart; the strongest alone; the strongest humps together, should one alone have settled badly.
+        for (list, take) in [(&more, more.len().min(4)), (&more, 1), (&all, all.len().min(3))] {
+            let take = take.min(room);
             let mut poles = before.poles.clone();
-            poles.extend(more.iter().take(take).map(|(_, p)| *p));
+            poles.extend(list.iter().take(take).map(|(_, p)| *p));
             let mut weights = before.weights.clone();
             weights.resize(poles.len(), C::new(0.0, 0.0));
             let trial = kept(&problem, problem.refine(&poles, Some(&weights), 0.05, 14));

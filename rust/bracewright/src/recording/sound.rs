@@ -61,7 +61,7 @@ impl Sound {
         };
         for (i, c) in channels.iter().enumerate() {
             crate::error::same_length("channels[0]", first.len(), &format!("channels[{i}]"), c.len())?;
-            if let Some(k) = c.iter().position(|v| !(v.abs() <= 1e6)) {
+            if let Some(k) = c.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
                 finite(&format!("channels[{i}][{k}]"), c[k], "")?;
                 within(&format!("channels[{i}][{k}]"), c[k], "", -1e6, 1e6)?;
             }

@@ -137,7 +137,7 @@ pub fn find_taps(rate_hz: f64, samples: &[f64], options: &TapOptions) -> Result<
     within("bounce_ms", options.bounce_ms, "ms", 1e3 * SAME_S, 1000.0)?;
     within("skip_ms", options.skip_ms, "ms", 0.0, 100.0)?;
     within("range_db", options.range_db, "dB", 3.0, 80.0)?;
-    if let Some(k) = samples.iter().position(|v| !(v.abs() <= 1e6)) {
+    if let Some(k) = samples.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
         within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
     }
     if (samples.len() as f64) < 0.02 * rate_hz || samples.len() < 64 {
