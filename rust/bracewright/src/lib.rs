@@ -20,6 +20,7 @@ pub mod section;
 
 pub mod carve;
 pub mod goal;
+pub mod recording;
 pub mod rig;
 
 pub mod advice;

@@ -7,6 +7,7 @@ mod axis;
 mod passes;
 mod profile;
 mod readings;
+mod recording;
 mod sensitivity;
 mod shape;
 mod stiffness;
@@ -16,6 +17,7 @@ mod words;
 pub use passes::passes_svg;
 pub use profile::profile_svg;
 pub use readings::readings_svg;
+pub use recording::recording_svg;
 pub use sensitivity::sensitivity_svg;
 pub use stiffness::stiffness_svg;
 

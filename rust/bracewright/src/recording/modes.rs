@@ -1,0 +1,346 @@
+//! The decaying modes of a tap, with uncertainties.
+
+use std::f64::consts::PI;
+
+use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
+
+use super::decimate::Plan;
+use super::search::{Found, search};
+use super::taps::{Tap, TapOptions, find_taps};
+use super::{Sound, SoundChecks};
+use crate::error::{Error, Result, number, within};
+
+/// Length the first look takes, s: a mode that rings longer lengthens it.
+const FIRST_LOOK_S: f64 = 0.5;
+/// A record must hold so many decay times (1/decay) of its slowest mode, or all there is.
+const DECAYS_HELD: f64 = 3.5;
+/// Half the two-sided 90 % of the normal law.
+const Z90: f64 = 1.644_853_626_951_472_2;
+/// A tone at the mains or a multiple of it that decays slower than this is hum, 1/s.
+const HUM_DECAY: f64 = 0.5;
+/// And lies within this of the multiple, Hz at the mains itself: grids hold their frequency closer.
+const HUM_REACH_HZ: f64 = 0.1;
+
+/// What is looked for.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ModeOptions {
+    /// Lowest frequency looked at, Hz.
+    pub low_hz: f64,
+    /// Highest frequency looked at, Hz; at most 0.45 of the recording's rate.
+    pub high_hz: f64,
+    /// Most tones taken, 1 to 64.
+    pub most: usize,
+    /// Longest piece of a tap used, s.
+    pub longest_s: f64,
+}
+
+impl Default for ModeOptions {
+    fn default() -> Self {
+        Self { low_hz: 40.0, high_hz: 1000.0, most: 24, longest_s: 8.0 }
+    }
+}
+
+impl ModeOptions {
+    /// Shortest record that can be looked at, s: four periods of the lowest frequency, and bins enough for the noise.
+    pub fn shortest_s(&self) -> f64 {
+        (4.0 / self.low_hz).max(24.0 / (self.high_hz - self.low_hz))
+    }
+
+    fn checked(&self, rate_hz: f64) -> Result<()> {
+        within("rate_hz", rate_hz, "Hz", 100.0, 1e7)?;
+        within("high_hz", self.high_hz, "Hz", 2.0, 0.45 * rate_hz)?;
+        within("low_hz", self.low_hz, "Hz", 1.0, 0.9 * self.high_hz)?;
+        within("most", self.most as f64, "", 1.0, 64.0)?;
+        within("longest_s", self.longest_s, "s", self.shortest_s(), 60.0)?;
+        Ok(())
+    }
+}
+
+/// One decaying mode: amplitude x exp(-decay t) x cos(2 pi frequency t + phase), from the start of the record.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Mode {
+    /// Frequency of the ringing, Hz.
+    pub frequency_hz: f64,
+    /// Its standard uncertainty, Hz.
+    pub u_frequency_hz: f64,
+    /// 90 % interval of the frequency, Hz.
+    pub frequency_90_hz: (f64, f64),
+    /// Decay rate of the amplitude, 1/s.
+    pub decay_per_s: f64,
+    /// Its standard uncertainty, 1/s.
+    pub u_decay_per_s: f64,
+    /// 90 % interval of the decay rate, 1/s.
+    pub decay_90_per_s: (f64, f64),
+    /// Amplitude at the start of the record, in the units of the samples (full scale 1).
+    pub amplitude: f64,
+    /// Its standard uncertainty.
+    pub u_amplitude: f64,
+    /// Phase at the start of the record, rad, from -pi to pi.
+    pub phase_rad: f64,
+    /// Its standard uncertainty, rad.
+    pub u_phase_rad: f64,
+    /// Noise about the mode, units of the samples over the root of Hz (one-sided density).
+    pub noise_per_root_hz: f64,
+    /// Amplitude over its standard uncertainty, dB.
+    pub clear_by_db: f64,
+}
+
+impl Mode {
+    /// Quality factor Q = pi f / decay.
+    pub fn quality(&self) -> f64 {
+        PI * self.frequency_hz / self.decay_per_s
+    }
+
+    /// Loss factor 1 / Q.
+    pub fn loss_factor(&self) -> f64 {
+        self.decay_per_s / (PI * self.frequency_hz)
+    }
+
+    /// Relative standard uncertainty of the quality, the loss factor and the decay time.
+    pub fn u_damping_relative(&self) -> f64 {
+        (self.u_decay_per_s / self.decay_per_s).hypot(self.u_frequency_hz / self.frequency_hz)
+    }
+
+    /// Time in which the mode falls by 60 dB, s.
+    pub fn decay_time_s(&self) -> f64 {
+        1000.0_f64.ln() / self.decay_per_s
+    }
+}
+
+/// A tone that does not decay: mains hum, or another steady source in the room.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SteadyTone {
+    /// Frequency, Hz.
+    pub frequency_hz: f64,
+    /// Its standard uncertainty, Hz.
+    pub u_frequency_hz: f64,
+    /// Amplitude, in the units of the samples.
+    pub amplitude: f64,
+    /// 50 or 60 when the tone is the mains or a multiple of it, Hz.
+    pub mains_hz: Option<f64>,
+    /// Which multiple of the mains.
+    pub harmonic: Option<u32>,
+}
+
+/// What one tap rings with.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TapModes {
+    /// Modes by rising frequency.
+    pub modes: Vec<Mode>,
+    /// Tones that do not decay, by rising frequency.
+    pub steady: Vec<SteadyTone>,
+    /// Length of record used, s.
+    pub seconds: f64,
+    /// What should be known, as sentences.
+    pub words: Vec<String>,
+}
+
+/// A tap of a recording and its modes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RecordedTap {
+    /// Where it is.
+    pub tap: Tap,
+    /// What it rings with; `None` when the record is too short, said in the words of the recording.
+    pub found: Option<TapModes>,
+}
+
+/// All taps of a recording.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RecordingModes {
+    /// The checks of the recording itself.
+    pub checks: SoundChecks,
+    /// Its taps.
+    pub taps: Vec<RecordedTap>,
+    /// What should be known, as sentences, those of the checks among them.
+    pub words: Vec<String>,
+}
+
+/// Modes of one tap: `samples` start when the tap has ended and the piece rings freely. Error when the record is shorter
+/// than [`ModeOptions::shortest_s`].
+pub fn tap_modes(rate_hz: f64, samples: &[f64], options: &ModeOptions) -> Result<TapModes> {
+    options.checked(rate_hz)?;
+    let seconds = samples.len() as f64 / rate_hz;
+    if seconds < options.shortest_s() {
+        return Err(Error::Refused(format!(
+            "the record is {:.3} s long; from {} to {} Hz it must be at least {:.3} s",
+            seconds,
+            number(options.low_hz),
+            number(options.high_hz),
+            options.shortest_s()
+        )));
+    }
+    if let Some(k) = samples.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
+        within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
+    }
+    if samples.iter().all(|v| *v == samples[0]) {
+        return Err(Error::Refused("the record is silent: all its samples are equal".into()));
+    }
+    let band = (options.low_hz, options.high_hz);
+    let all = samples.len().min((options.longest_s * rate_hz) as usize);
+    let mut take = all.min((FIRST_LOOK_S.max(options.shortest_s()) * rate_hz) as usize);
+    let mut start = Vec::new();
+    loop {
+        let Some(plan) = Plan::get(rate_hz, band, take) else {
+            return Err(Error::Refused(format!(
+                "a record of {seconds:.3} s from {} to {} Hz holds too few bins; lengthen the record or widen the band",
+                number(band.0),
+                number(band.1)
+            )));
+        };
+        let found = search(&plan, &plan.spectrum(samples), &start, options.most);
+        let slowest = found.fit.poles.iter().map(|s| -s.re).fold(f64::INFINITY, f64::min);
+        if slowest * plan.seconds() >= DECAYS_HELD || take >= all {
+            return Ok(told(&plan, &found, options, take >= all));
+        }
+        let wanted = 2.0 * DECAYS_HELD / slowest.max(1e-6);
+        take = all.min((wanted.max(2.0 * plan.seconds()) * rate_hz) as usize);
+        start = found.fit.poles;
+    }
+}
+
+/// Level of a record over the bins of a band, dB below its largest, for a picture: frequencies in Hz and levels.
+pub fn tap_spectrum(rate_hz: f64, samples: &[f64], options: &ModeOptions) -> Result<(Vec<f64>, Vec<f64>)> {
+    options.checked(rate_hz)?;
+    let plan = Plan::get(rate_hz, (options.low_hz, options.high_hz), samples.len().min((options.longest_s * rate_hz) as usize));
+    let Some(plan) = plan else {
+        return Err(Error::Refused(format!(
+            "the record is too short for a spectrum; it must be at least {:.3} s",
+            options.shortest_s()
+        )));
+    };
+    let power: Vec<f64> = plan.spectrum(samples).iter().map(|v| v.norm_sqr()).collect();
+    let top = power.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+    let hz = plan.omega.iter().map(|w| w / (2.0 * PI)).collect();
+    Ok((hz, power.iter().map(|p| 10.0 * (p / top).max(1e-15).log10()).collect()))
+}
+
+/// Student's quantile at 95 % for `freedom` degrees of freedom, to the first order of Cornish and Fisher.
+fn quantile_95(freedom: f64) -> f64 {
+    Z90 + (Z90.powi(3) + Z90) / (4.0 * freedom.max(4.0))
+}
+
+fn mains(frequency: f64, u: f64) -> Option<(f64, u32)> {
+    [50.0, 60.0].into_iter().find_map(|m| {
+        let k = (frequency / m).round();
+        let near = (frequency - k * m).abs() <= HUM_REACH_HZ * k.max(1.0) + 3.0 * u;
+        (k >= 1.0 && near && 3.0 * u < 0.2 * m).then_some((m, k as u32))
+    })
+}
+
+fn told(plan: &Plan, found: &Found, options: &ModeOptions, whole: bool) -> TapModes {
+    let fit = &found.fit;
+    let seconds = plan.seconds();
+    let (mut modes, mut steady, mut words) = (Vec::new(), Vec::new(), Vec::new());
+    for i in 0..fit.poles.len() {
+        let (s, c) = (fit.poles[i], fit.weights[i]);
+        let (frequency, u) = (s.im / (2.0 * PI), fit.u_poles[i] / (2.0 * PI));
+        let (decay, u_decay) = (-s.re, fit.u_poles[i]);
+        let bin =
+            ((s.im - plan.omega[0]) / (plan.omega[1] - plan.omega[0])).round().clamp(0.0, (plan.omega.len() - 1) as f64) as usize;
+        let hum = mains(frequency, u);
+        let undamped = decay < 2.0 * u_decay || decay * seconds < 0.05;
+        if undamped || (hum.is_some() && decay < HUM_DECAY) {
+            steady.push(SteadyTone {
+                frequency_hz: frequency,
+                u_frequency_hz: u,
+                amplitude: 2.0 * c.norm(),
+                mains_hz: hum.map(|h| h.0),
+                harmonic: hum.map(|h| h.1),
+            });
+            continue;
+        }
+        let t = quantile_95(found.freedom[bin]);
+        modes.push(Mode {
+            frequency_hz: frequency,
+            u_frequency_hz: u,
+            frequency_90_hz: (frequency - t * u, frequency + t * u),
+            decay_per_s: decay,
+            u_decay_per_s: u_decay,
+            // Symmetric on a logarithmic scale, where the uncertainty does not follow the estimate's own error.
+            decay_90_per_s: (decay * (-t * u_decay / decay).exp(), decay * (t * u_decay / decay).exp()),
+            amplitude: 2.0 * c.norm(),
+            u_amplitude: 2.0 * fit.u_weights[i],
+            phase_rad: c.arg(),
+            u_phase_rad: fit.u_weights[i] / c.norm(),
+            noise_per_root_hz: (2.0 * found.noise[bin] / (plan.len as f64 * plan.rate_hz)).sqrt(),
+            clear_by_db: 20.0 * (c.norm() / fit.u_weights[i]).log10(),
+        });
+        if whole && decay * seconds < 1.5 {
+            words.push(format!(
+                "the mode at {frequency:.1} Hz outlasts the record: {seconds:.2} s hold {:.1} of its decay times; record {:.1} s",
+                decay * seconds,
+                3.0 / decay
+            ));
+        }
+    }
+    modes.sort_by(|a, b| a.frequency_hz.total_cmp(&b.frequency_hz));
+    steady.sort_by(|a, b| a.frequency_hz.total_cmp(&b.frequency_hz));
+    for t in &steady {
+        words.push(match (t.mains_hz, t.harmonic) {
+            (Some(m), Some(k)) => format!("mains hum at {:.2} Hz ({k} x {m} Hz), kept apart from the modes", t.frequency_hz),
+            _ => format!("a steady tone at {:.2} Hz that does not decay, kept apart from the modes", t.frequency_hz),
+        });
+    }
+    if modes.is_empty() {
+        words.push(format!(
+            "no decaying mode stands out of the noise from {} to {} Hz",
+            number(options.low_hz),
+            number(options.high_hz)
+        ));
+    }
+    TapModes { modes, steady, seconds, words }
+}
+
+/// Modes of every tap of a recording, in the channel the checks pick.
+pub fn recording_modes(sound: &Sound, taps: &TapOptions, options: &ModeOptions) -> Result<RecordingModes> {
+    options.checked(sound.rate_hz())?;
+    let checks = sound.checked()?;
+    let samples = sound.centred(checks.channel)?;
+    let rate = sound.rate_hz();
+    if sound.seconds() < options.shortest_s() {
+        return Err(Error::Refused(format!(
+            "the recording is {:.3} s long; from {} to {} Hz it must be at least {:.3} s",
+            sound.seconds(),
+            number(options.low_hz),
+            number(options.high_hz),
+            options.shortest_s()
+        )));
+    }
+    let mut words = checks.words.clone();
+    let found = find_taps(rate, &samples, taps)?;
+    if found.is_empty() {
+        words.push("no tap stands out of this recording; tap harder or nearer to the microphone".into());
+    }
+    let mut out = Vec::with_capacity(found.len());
+    for (i, tap) in found.into_iter().enumerate() {
+        let from = ((tap.start_s * rate).round() as usize).min(samples.len());
+        let to = (from + (tap.usable_s * rate).round() as usize).min(samples.len());
+        if tap.bounces > 0 {
+            words.push(format!(
+                "tap {} at {:.3} s bounced ({} more within {} ms each); its record starts after the last",
+                i + 1,
+                tap.onset_s,
+                tap.bounces,
+                number(taps.bounce_ms)
+            ));
+        }
+        let modes = match tap_modes(rate, &samples[from..to], options) {
+            Ok(m) => {
+                words.extend(m.words.iter().map(|w| format!("tap {}: {w}", i + 1)));
+                Some(m)
+            }
+            Err(e) => {
+                words.push(format!("tap {}: {e}", i + 1));
+                None
+            }
+        };
+        out.push(RecordedTap { tap, found: modes });
+    }
+    Ok(RecordingModes { checks, taps: out, words })
+}
+
+/// [`recording_modes`] of many recordings, on all cores; each has its own result.
+pub fn many_recordings(sounds: &[Sound], taps: &TapOptions, options: &ModeOptions) -> Vec<Result<RecordingModes>> {
+    sounds.par_iter().map(|s| recording_modes(s, taps, options)).collect()
+}

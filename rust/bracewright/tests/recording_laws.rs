@@ -1,0 +1,308 @@
+//! Laws of recordings: troubles are said in words, nothing panics, repeats and comparisons keep their order.
+
+#![allow(clippy::unwrap_used)]
+
+use std::f64::consts::PI;
+
+use bracewright::recording::{
+    Mode, ModeOptions, Sound, TapModes, TapOptions, amplitude_per_impulse, band_balance, bands, combined, compared,
+    recording_modes, tap_modes,
+};
+use proptest::prelude::*;
+use rand::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
+
+const RATE: f64 = 48000.0;
+const F: [f64; 3] = [120.0, 210.0, 330.0];
+const Q: [f64; 3] = [25.0, 35.0, 40.0];
+
+/// Half a second of quiet, then a tap of three modes; noise 60 dB down.
+fn recording(seed: u64, blows_s: &[f64]) -> Vec<f64> {
+    let mut g = Xoshiro256PlusPlus::seed_from_u64(seed);
+    (0..(2.5 * RATE) as usize)
+        .map(|n| {
+            let t = n as f64 / RATE;
+            let e: f64 = StandardNormal.sample(&mut g);
+            let ring: f64 = blows_s
+                .iter()
+                .filter(|b| t >= **b)
+                .map(|b| (0..3).map(|k| (-PI * F[k] / Q[k] * (t - b)).exp() * (2.0 * PI * F[k] * (t - b)).sin()).sum::<f64>())
+                .sum();
+            0.2 * ring + 2e-4 * e
+        })
+        .collect()
+}
+
+fn found(x: Vec<f64>) -> bracewright::recording::RecordingModes {
+    recording_modes(&Sound::from_samples(RATE, vec![x]).unwrap(), &TapOptions::default(), &ModeOptions::default()).unwrap()
+}
+
+fn right(modes: &[Mode], within: f64) {
+    assert_eq!(modes.len(), 3, "{modes:#?}");
+    for k in 0..3 {
+        assert!((modes[k].frequency_hz / F[k] - 1.0).abs() < within, "{:?}", modes[k]);
+        assert!((modes[k].quality() / Q[k] - 1.0).abs() < 20.0 * within, "{:?}", modes[k]);
+    }
+}
+
+fn wav(data: &[u8], rate: u32, bits: u16, channels: u16, tag: u16, claimed: Option<u32>) -> Vec<u8> {
+    let align = channels * bits / 8;
+    let mut b = b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0".to_vec();
+    b.extend(tag.to_le_bytes());
+    b.extend(channels.to_le_bytes());
+    b.extend(rate.to_le_bytes());
+    b.extend((rate * u32::from(align)).to_le_bytes());
+    b.extend(align.to_le_bytes());
+    b.extend(bits.to_le_bytes());
+    b.extend(b"data");
+    b.extend(claimed.unwrap_or(data.len() as u32).to_le_bytes());
+    b.extend(data);
+    b
+}
+
+fn sixteen(x: &[f64]) -> Vec<u8> {
+    x.iter().flat_map(|v| ((v.clamp(-1.0, 1.0) * 32767.0) as i16).to_le_bytes()).collect()
+}
+
+#[test]
+fn hum_is_kept_apart() {
+    let x = recording(1, &[0.5])
+        .iter()
+        .enumerate()
+        .map(|(n, v)| {
+            let t = n as f64 / RATE;
+            v + 0.02 * (2.0 * PI * 50.0 * t + 0.4).sin() + 0.01 * (2.0 * PI * 150.0 * t + 1.0).sin()
+        })
+        .collect();
+    let r = found(x);
+    let tap = r.taps[0].found.as_ref().unwrap();
+    right(&tap.modes, 1e-3);
+    let hum: Vec<_> = tap.steady.iter().map(|s| (s.mains_hz, s.harmonic)).collect();
+    assert_eq!(hum, [(Some(50.0), Some(1)), (Some(50.0), Some(3))], "{:?}", tap.steady);
+    assert!((tap.steady[0].amplitude / 0.02 - 1.0).abs() < 0.02);
+    assert!(r.words.iter().any(|w| w.contains("mains hum at 50.0")), "{:?}", r.words);
+}
+
+#[test]
+fn a_double_tap_is_flagged_and_starts_after_the_bounce() {
+    for gap in [0.015, 0.03, 0.05] {
+        let r = found(recording(2, &[0.5, 0.5 + gap]));
+        assert_eq!(r.taps.len(), 1, "{:?}", r.taps);
+        assert_eq!(r.taps[0].tap.bounces, 1, "gap {gap} {:?}", r.taps);
+        assert!(r.taps[0].tap.start_s >= 0.5 + gap);
+        right(&r.taps[0].found.as_ref().unwrap().modes, 1e-3);
+        assert!(r.words.iter().any(|w| w.contains("bounced")), "{:?}", r.words);
+    }
+}
+
+#[test]
+fn clipping_is_said() {
+    let x: Vec<f64> = recording(3, &[0.5]).iter().map(|v| (4.0 * v).clamp(-1.0, 1.0)).collect();
+    let s = Sound::from_wav(&wav(&sixteen(&x), 48000, 16, 1, 1, None), "loud.wav").unwrap();
+    let c = s.checked().unwrap();
+    assert!(c.clipped_samples > 20 && (c.clipped_at_s[0] - 0.5).abs() < 0.02, "{c:?}");
+    assert!(c.words.iter().any(|w| w.contains("clipped")));
+    let soft = Sound::from_wav(&wav(&sixteen(&recording(3, &[0.5])), 48000, 16, 1, 1, None), "x").unwrap();
+    assert_eq!(soft.checked().unwrap().clipped_samples, 0);
+}
+
+#[test]
+fn the_live_channel_is_used() {
+    let x = recording(4, &[0.5]);
+    let s = Sound::from_samples(RATE, vec![vec![0.0; x.len()], x]).unwrap();
+    let r = recording_modes(&s, &TapOptions::default(), &ModeOptions::default()).unwrap();
+    assert_eq!((r.checks.channel, r.checks.dead_channels.as_slice()), (1, [0].as_slice()));
+    assert!(r.words.iter().any(|w| w.contains("channel 1 is dead")));
+    right(&r.taps[0].found.as_ref().unwrap().modes, 1e-3);
+}
+
+#[test]
+fn eight_bits_and_an_offset_still_serve() {
+    let x = recording(5, &[0.5]);
+    let eight: Vec<u8> = x.iter().map(|v| ((v + 0.1) * 127.0 + 128.0).round().clamp(0.0, 255.0) as u8).collect();
+    let s = Sound::from_wav(&wav(&eight, 48000, 8, 1, 1, None), "eight.wav").unwrap();
+    let r = recording_modes(&s, &TapOptions::default(), &ModeOptions::default()).unwrap();
+    assert!((r.checks.offset - 0.1).abs() < 0.01, "{:?}", r.checks);
+    assert!(r.words.iter().any(|w| w.contains("8-bit")) && r.words.iter().any(|w| w.contains("offset")));
+    right(&r.taps[0].found.as_ref().unwrap().modes, 3e-3);
+}
+
+#[test]
+fn silence_and_shortness_are_refused_in_words() {
+    let silent = Sound::from_wav(&wav(&[0; 9600], 48000, 16, 1, 1, None), "s.wav").unwrap();
+    assert!(silent.checked().unwrap_err().to_string().contains("silent"));
+    let short = tap_modes(RATE, &recording(1, &[0.0])[..2000], &ModeOptions::default()).unwrap_err().to_string();
+    assert!(short.contains("0.042 s") && short.contains("at least 0.100 s"), "{short}");
+}
+
+#[test]
+fn headers_that_lie() {
+    let data = sixteen(&recording(6, &[0.5]));
+    let cut = Sound::from_wav(&wav(&data[..4000], 48000, 16, 1, 1, Some(4_000_000_000)), "cut.wav").unwrap();
+    assert_eq!(cut.channels()[0].len(), 2000);
+    assert!(cut.notes()[0].contains("truncated"), "{:?}", cut.notes());
+    for open in [0, u32::MAX] {
+        let s = Sound::from_wav(&wav(&data, 48000, 16, 1, 1, Some(open)), "open.wav").unwrap();
+        assert_eq!(s.channels()[0].len(), data.len() / 2);
+        assert!(s.notes()[0].contains("leaves the length open"));
+    }
+    let says = |b: &[u8]| Sound::from_wav(b, "f").unwrap_err().to_string();
+    assert!(says(&wav(&[], 48000, 16, 1, 1, None)).contains("no whole sample"));
+    assert!(says(&wav(&data, 48000, 16, 0, 1, None)).contains("0 channels"));
+    assert!(says(&wav(&data, 0, 16, 1, 1, None)).contains("rate is 0 Hz"));
+    assert!(says(&wav(&data, 48000, 12, 2, 1, None)).contains("12 bits"));
+    assert!(says(&wav(&data, 48000, 16, 1, 0x55, None)).contains("MP3"));
+    assert!(says(&wav(&data, 48000, 16, 1, 1, None)[..30]).contains("damaged"));
+    assert!(says(b"RIFF").contains("breaks off"));
+    assert!(says(b"").contains("empty"));
+}
+
+#[test]
+fn foreign_files_are_named() {
+    let says = |b: &[u8]| Sound::from_wav(b, "f").unwrap_err().to_string();
+    for (bytes, word) in [
+        (b"ID3\x03\0\0\0\0\0\0\0\0\0".as_slice(), "MP3"),
+        (b"\0\0\0\x20ftypM4A \0\0\0\0", "M4A"),
+        (b"OggS\0\0\0\0\0\0\0\0\0\0", "Ogg"),
+        (b"fLaC\0\0\0\0\0\0\0\0\0\0", "FLAC"),
+        (b"FORM\0\0\0\0AIFFCOMM", "AIFF"),
+        (b"RF64\0\0\0\0WAVEds64", "RF64"),
+        (b"f1,f2,f3\n97,182,231\n", "text"),
+        (b"\x89PNG\r\n\x1a\n\0\0\0\0\0", "photograph"),
+        (b"\x01\x02\x03\x04\x05\x06\x07\x08\x09\x10\x11\x12\x13", "no kind"),
+    ] {
+        assert!(says(bytes).contains(word), "{}", says(bytes));
+    }
+}
+
+/// Noise alone has no modes: over 200 records fewer than three invent one.
+#[test]
+fn noise_alone_invents_no_mode() {
+    let mut invented = 0;
+    for seed in 0..200 {
+        let mut g = Xoshiro256PlusPlus::seed_from_u64(seed);
+        let x: Vec<f64> = (0..24000).map(|_| StandardNormal.sample(&mut g)).collect();
+        let t = tap_modes(RATE, &x, &ModeOptions::default()).unwrap();
+        invented += usize::from(!t.modes.is_empty() || !t.steady.is_empty());
+    }
+    assert!(invented < 3, "{invented}");
+}
+
+fn tap(f: &[f64]) -> TapModes {
+    let modes = f
+        .iter()
+        .map(|&f| Mode {
+            frequency_hz: f,
+            u_frequency_hz: 0.02,
+            frequency_90_hz: (f - 0.033, f + 0.033),
+            decay_per_s: 0.1 * f,
+            u_decay_per_s: 0.1,
+            decay_90_per_s: (0.1 * f - 0.16, 0.1 * f + 0.16),
+            amplitude: 1.0,
+            u_amplitude: 0.01,
+            phase_rad: 0.0,
+            u_phase_rad: 0.01,
+            noise_per_root_hz: 1e-5,
+            clear_by_db: 40.0,
+        })
+        .collect();
+    TapModes { modes, steady: vec![], seconds: 0.5, words: vec![] }
+}
+
+#[test]
+fn a_bad_tap_is_named_and_left_out() {
+    let good: Vec<TapModes> = [0.0, 0.02, -0.02, 0.01].iter().map(|d| tap(&[100.0 + d, 200.0 + d, 310.0 - d])).collect();
+    let mut taps = good.clone();
+    taps.insert(2, tap(&[100.8, 201.5, 312.0]));
+    let (clean, c) = (combined(&good, 1.0).unwrap(), combined(&taps, 1.0).unwrap());
+    assert_eq!(c.bad_taps, [2]);
+    assert!(c.words.iter().any(|w| w.contains("tap 3 stands off")), "{:?}", c.words);
+    for (a, b) in clean.modes.iter().zip(&c.modes) {
+        assert_eq!((a.frequency_hz, b.left_out.as_slice()), (b.frequency_hz, [2].as_slice()));
+    }
+    // Scatter far above what the taps state is believed.
+    let wide = combined(&[tap(&[100.0]), tap(&[100.4])], 1.0).unwrap();
+    assert!((wide.modes[0].u_frequency_hz - 0.2).abs() < 0.01, "{wide:?}");
+}
+
+#[test]
+fn two_states_are_matched_and_differenced() {
+    let before = combined(&[tap(&[100.0, 200.0, 206.0, 400.0])], 1.0).unwrap().modes;
+    let after = combined(&[tap(&[97.0, 195.0, 201.0, 330.0])], 1.0).unwrap().modes;
+    let c = compared(&before, &after, 5.0).unwrap();
+    let shifts: Vec<f64> = c.shifts.iter().map(|s| s.shift_hz).collect();
+    assert!(shifts.iter().zip([-3.0, -5.0, -5.0]).all(|(a, b)| (a - b).abs() < 1e-9) && shifts.len() == 3, "{shifts:?}");
+    assert!((c.shifts[0].u_shift_hz - 0.02 * 2f64.sqrt()).abs() < 1e-12);
+    assert_eq!((c.new.len(), c.vanished.len()), (1, 1));
+    let same = compared(&before, &before, 5.0).unwrap();
+    assert!(same.shifts.iter().all(|s| s.shift_hz == 0.0) && same.new.is_empty() && same.vanished.is_empty());
+}
+
+#[test]
+fn amplitude_per_tap_needs_a_force() {
+    let t = tap(&[100.0]);
+    assert!(amplitude_per_impulse(&t, RATE, None).unwrap_err().to_string().contains("no force channel"));
+    let force = vec![48.0; 100];
+    assert!((amplitude_per_impulse(&t, RATE, Some(&force)).unwrap()[0] - 10.0).abs() < 1e-12);
+}
+
+#[test]
+fn balance_adds_up_and_ignores_loudness() {
+    let x = recording(8, &[0.0]);
+    let loud: Vec<f64> = x.iter().map(|v| 4.0 * v).collect();
+    let b = bands(bracewright::recording::BandWidth::ThirdOctave, 80.0, 800.0).unwrap();
+    let r = band_balance(RATE, &[x, loud], &b).unwrap();
+    let sum: f64 = r[0].iter().flatten().map(|l| 10f64.powf(0.1 * l)).sum();
+    assert!((sum - 1.0).abs() < 1e-9);
+    assert!(r[0].iter().flatten().zip(r[1].iter().flatten()).all(|(a, b)| (a - b).abs() < 1e-9));
+}
+
+/// Loudness changes nothing but amplitudes, and a longer rate nothing beyond the uncertainty.
+#[test]
+fn scale_law() {
+    let x = recording(9, &[0.0]);
+    let loud: Vec<f64> = x.iter().map(|v| 1000.0 * v).collect();
+    let (a, b) =
+        (tap_modes(RATE, &x, &ModeOptions::default()).unwrap(), tap_modes(RATE, &loud, &ModeOptions::default()).unwrap());
+    for (a, b) in a.modes.iter().zip(&b.modes) {
+        assert!((a.frequency_hz - b.frequency_hz).abs() < 1e-6 && (b.amplitude / a.amplitude / 1000.0 - 1.0).abs() < 1e-6);
+    }
+    right(&a.modes, 1e-3);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    #[test]
+    fn random_bytes_never_panic(b in proptest::collection::vec(any::<u8>(), 0..400)) {
+        if let Ok(s) = Sound::from_wav(&b, "r") {
+            // Never more samples than bytes.
+            prop_assert!(s.channels().iter().map(Vec::len).sum::<usize>() <= b.len());
+        }
+    }
+
+    #[test]
+    fn spoilt_headers_never_panic(at in 0usize..44, v in any::<u8>(), cut in 0usize..400) {
+        let mut b = wav(&sixteen(&recording(1, &[0.0])[..200]), 48000, 16, 1, 1, None);
+        b[at] = v;
+        b.truncate(b.len() - cut);
+        if let Ok(s) = Sound::from_wav(&b, "r") {
+            prop_assert!(s.channels().iter().map(Vec::len).sum::<usize>() <= b.len());
+        }
+    }
+
+    #[test]
+    fn any_samples_give_numbers_or_words(x in proptest::collection::vec(prop_oneof![Just(0.0), -1.0..1.0f64, Just(1.0), Just(-1.0)], 1..3000), rate in 100.0..200_000.0f64) {
+        let s = Sound::from_samples(rate, vec![x.clone()]).unwrap();
+        let options = ModeOptions { high_hz: 0.4 * rate.min(2500.0), low_hz: 0.02 * rate.min(2500.0), ..Default::default() };
+        if let Ok(r) = recording_modes(&s, &TapOptions::default(), &options) {
+            for m in r.taps.iter().filter_map(|t| t.found.as_ref()).flat_map(|t| &t.modes) {
+                prop_assert!(m.frequency_hz.is_finite() && m.u_frequency_hz.is_finite() && m.decay_per_s > 0.0 && m.u_amplitude.is_finite());
+            }
+        }
+        if let Ok(t) = tap_modes(rate, &x, &options) {
+            prop_assert!(t.modes.iter().all(|m| m.frequency_hz.is_finite() && m.u_decay_per_s.is_finite()));
+        }
+    }
+}
