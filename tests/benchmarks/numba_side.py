@@ -50,10 +50,9 @@ def along_many(table, capped, area, inertia, stiffness, mass):
 
 
 @nb.njit(parallel=True, fastmath=True)
-def three_point_many(table, nodes, weights, constant):
+def three_point_many(table, nodes, weights, constant, out):
     """Cosines at the Gauss places are constants; the level middle is a closed form."""
     n = table.shape[0]
-    out = np.empty(n)
     reach = 0.5 * SPAN_MM
     for i in nb.prange(n):
         half, level, floor_at, rise_at, top, floor, second, end, w, e, _ = table[i]
@@ -73,11 +72,11 @@ def three_point_many(table, nodes, weights, constant):
             d = reach - rise_at - past
             c += weights[k] * q * (12.0 * d * d * q * q + SHEAR * E_OVER_G)
         out[i] = (total + a * (floor_at - level) + b * (rise_at - floor_at) + c * (reach - rise_at)) / (2.0 * e * w)
+
+
+def three_point(table, out):
+    three_point_many(table, NODES, WEIGHTS, RISE, out)
     return out
-
-
-def three_point(table):
-    return three_point_many(table, NODES, WEIGHTS, RISE)
 
 
 @nb.njit(parallel=True, fastmath=True)

@@ -40,16 +40,16 @@ pub mod need {
         GPA: e_gpa modulus_gpa modulus_l_gpa;
         HZ: high_hz low_hz;
         KG_M3: density_kg_m3;
-        MM: aim_mm at_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm end_mm eta_mm floor_mm height_mm
+        MM: aim_mm allowance_mm at_mm blank_height_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm dimension_spread_mm end_mm eta_mm floor_mm height_mm
             high_mm inner_mm left_mm length_mm low_mm max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm
             resolution_mm right_mm rise_mm scatter_mm size_mm smallest_height_mm smallest_safe_height_mm smallest_shaving_mm
-            span_mm start_mm u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_width_mm value_mm width_mm
+            span_mm start_mm u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_width_mm value_mm width_mm width_spread_mm
             window_mm x_mm z_mm;
         MM_PER_N: give_mm_per_n goal_mm_per_n u_give_mm_per_n;
         N: force_n load_n;
         N_M2: high_n_m2 low_n_m2;
         PERCENT: from_percent intersection_percent mc_percent rh_percent to_percent;
-        PLAIN: alpha at_12 bias_fraction cost_over cost_short e_over_g enough eps exponent g_per_mm green mean median
+        PLAIN: alpha at_12 bias_fraction cost_over cost_short density_spread e_over_g enough eps exponent g_per_mm green mean median
             modulus_spread over overshoot parallel per_pass perpendicular poisson r run_out run_out_sideways s scatter_fraction
             sd sd_ln second shavings_lost short sideways slope span_over_depth specific_gravity spread tolerance u_g_per_mm
             u_load u_stiffness value vertical z;
@@ -57,10 +57,15 @@ pub mod need {
 
     counts! {
         count: usize;
+        draws: usize;
+        index: usize;
+        passes: usize;
         places: usize;
+        points: usize;
         readings_per_seat: u32;
         seats: u32;
         seed: u64;
+        stations: usize;
     }
 }
 
@@ -76,7 +81,7 @@ pub mod may {
             smallest_safe_height_mm target_mm u_deflection_mm u_mm;
         MPA: modulus_of_rupture_mpa;
         PERCENT: moisture_percent;
-        PLAIN: er_el et_el glr_el glt_el grams_per_mm grt_el modulus_spread nu_lr nu_lt nu_rt rise_of_height spread;
+        PLAIN: er_el et_el glr_el glt_el grams_per_mm grt_el modulus_spread nu_lr nu_lt nu_rt rise_of_height shear_ratio spread;
     }
 
     pub fn draws(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {

@@ -41,11 +41,6 @@ kinds! {
     PLAIN, None, "a ratio", "plain numbers", "", "";
 }
 
-/// A length in mm whose argument's name is not known here; a note of the call names it.
-pub fn mm(given: &Bound<'_, PyAny>) -> PyResult<f64> {
-    MM.one("", given)
-}
-
 /// Start of a sentence about an argument.
 fn about(name: &str) -> String {
     if name.is_empty() { String::new() } else { format!("{name}: ") }

@@ -7,8 +7,9 @@ use ndarray::Array2;
 use numpy::{IntoPyArray, PyArray1, PyArray2, PyArrayDyn, PyArrayMethods, PyReadwriteArrayDyn, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 
+use crate::argument::{may, need};
 use crate::brace::PyBrace;
-use crate::convert::{GPA, KG_M3, MM, mm};
+use crate::convert::{GPA, KG_M3, MM};
 use crate::error::{Result, invalid};
 use crate::profile::{PyProfile, blends};
 use crate::section::PySection;
@@ -63,7 +64,7 @@ impl PyLot {
         blend: Option<&Bound<'_, PyAny>>,
         mirrored: bool,
         section: Option<&PySection>,
-        shear_ratio: Option<f64>,
+        #[pyo3(from_py_with = may::shear_ratio)] shear_ratio: Option<f64>,
     ) -> Result<Self> {
         let (mut at, points) = MM.rows("at_mm", at_mm)?;
         let (height, per_row) = MM.rows("height_mm", height_mm)?;
@@ -103,7 +104,7 @@ impl PyLot {
     }
 
     /// One brace of the lot as a profile; counted from 0.
-    fn profile(&self, index: usize) -> Result<PyProfile> {
+    fn profile(&self, #[pyo3(from_py_with = need::index)] index: usize) -> Result<PyProfile> {
         Ok(PyProfile(self.0.profile(index)?))
     }
 
@@ -114,7 +115,7 @@ impl PyLot {
 
     /// Area, second moment and EI of every brace at evenly spaced stations from end to end, and its mass.
     #[pyo3(signature = (*, stations))]
-    fn along(&self, py: Python<'_>, stations: usize) -> Result<PyAlongMany> {
+    fn along(&self, py: Python<'_>, #[pyo3(from_py_with = need::stations)] stations: usize) -> Result<PyAlongMany> {
         Ok(PyAlongMany(py.detach(|| self.0.along(stations))?))
     }
 
@@ -151,17 +152,24 @@ impl PyLot {
     }
 
     /// Deflection per newton, mm/N, of each brace under a load midway between supports span_mm apart (one for all, or one a
-    /// brace); `points` Gauss points a ramp, 4 to 32.
-    #[pyo3(signature = (*, span_mm, points=8))]
+    /// brace); `points` Gauss points a ramp, 4 to 32. Into `out`, an array of float64, when it is given.
+    #[pyo3(signature = (*, span_mm, points=8, out=None))]
     fn three_point_mm_per_n<'py>(
         &self,
         py: Python<'py>,
         span_mm: &Bound<'py, PyAny>,
-        points: usize,
-    ) -> Result<Bound<'py, PyArray1<f64>>> {
+        #[pyo3(from_py_with = need::points)] points: usize,
+        out: Option<Bound<'py, PyAny>>,
+    ) -> Result<Bound<'py, PyAny>> {
         let span = MM.list("span_mm", span_mm)?;
-        let out = py.detach(|| self.0.three_point_mm_per_n(&span, points))?;
-        Ok(PyArray1::from_vec(py, out))
+        let Some(out) = out else {
+            let found = py.detach(|| self.0.three_point_mm_per_n(&span, points))?;
+            return Ok(PyArray1::from_vec(py, found).into_any());
+        };
+        let mut array = room("out", &out)?;
+        let values = slice("out", &mut array)?;
+        py.detach(|| self.0.three_point_into(&span, points, values))?;
+        Ok(out)
     }
 
     /// Grams off and stiffness through passes of at most max_depth_mm, from a stick blank_height_mm high that the machine
@@ -170,10 +178,10 @@ impl PyLot {
     fn passes(
         &self,
         py: Python<'_>,
-        #[pyo3(from_py_with = mm)] blank_height_mm: f64,
-        #[pyo3(from_py_with = mm)] allowance_mm: f64,
-        #[pyo3(from_py_with = mm)] max_depth_mm: f64,
-        passes: usize,
+        #[pyo3(from_py_with = need::blank_height_mm)] blank_height_mm: f64,
+        #[pyo3(from_py_with = need::allowance_mm)] allowance_mm: f64,
+        #[pyo3(from_py_with = need::max_depth_mm)] max_depth_mm: f64,
+        #[pyo3(from_py_with = need::passes)] passes: usize,
         span_mm: &Bound<'_, PyAny>,
     ) -> Result<PyManyPasses> {
         let span = MM.list("span_mm", span_mm)?;
@@ -290,15 +298,15 @@ crate::value::frame!(PyTolerance);
 pub fn tolerance(
     py: Python<'_>,
     brace: &PyBrace,
-    #[pyo3(from_py_with = mm)] span_mm: f64,
-    modulus_spread: f64,
-    density_spread: f64,
-    #[pyo3(from_py_with = mm)] width_spread_mm: f64,
+    #[pyo3(from_py_with = need::span_mm)] span_mm: f64,
+    #[pyo3(from_py_with = need::modulus_spread)] modulus_spread: f64,
+    #[pyo3(from_py_with = need::density_spread)] density_spread: f64,
+    #[pyo3(from_py_with = need::width_spread_mm)] width_spread_mm: f64,
     dimension: Option<String>,
-    #[pyo3(from_py_with = mm)] dimension_spread_mm: f64,
+    #[pyo3(from_py_with = need::dimension_spread_mm)] dimension_spread_mm: f64,
     percent: Option<&Bound<'_, PyAny>>,
-    draws: usize,
-    seed: u64,
+    #[pyo3(from_py_with = need::draws)] draws: usize,
+    #[pyo3(from_py_with = need::seed)] seed: u64,
 ) -> Result<PyTolerance> {
     let spreads = Spreads {
         modulus: modulus_spread,

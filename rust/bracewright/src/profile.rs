@@ -7,6 +7,7 @@ use crate::mechanics::pieces::{MAX_COEFFICIENTS, Pieces, Poly};
 use crate::mechanics::solid::Notch;
 
 mod shapes;
+pub(crate) use shapes::through;
 pub use shapes::{Blend, ScallopShape};
 
 /// One scallop: the crest lowered by `depth_mm` at `at_mm`, run out to nothing over the lengths on each side.

@@ -8,6 +8,7 @@ use crate::brace::bend::{no_stiffness, unheld};
 use crate::error::{Error, Result, positive};
 use crate::mechanics::pieces::Pieces;
 use crate::mechanics::resolved::{Hold, Patch};
+use crate::profile::Blend;
 use crate::rig::Rig;
 
 /// How the stiffness on a rig falls when a little is taken off at each place.
@@ -123,7 +124,16 @@ impl Brace {
 /// layer.
 fn nudged(crest: &Pieces, c: f64, place: f64, step: f64) -> Pieces {
     let (a, b) = (crest.start(), crest.end());
-    let bump = |x: f64| step * 0.5 * (1.0 + (std::f64::consts::PI * ((x - c) / place).clamp(-1.0, 1.0)).cos());
-    let at = crate::mechanics::quadrature::merge_breaks(a, b, &[&[c - place, c, c + place]], 1e-9 * (b - a));
-    crest.combined(&Pieces::fit(&at, 1e-13 * step, bump), 1.0, 1.0)
+    let (mut at, mut height, mut blend) = (vec![c - place, c, c + place], vec![0.0, step, 0.0], vec![Blend::Cosine; 2]);
+    if a < c - place {
+        at.insert(0, a);
+        height.insert(0, 0.0);
+        blend.insert(0, Blend::Straight);
+    }
+    if b > c + place {
+        at.push(b);
+        height.push(0.0);
+        blend.push(Blend::Straight);
+    }
+    crest.combined(&crate::profile::through(&at, &height, &blend), 1.0, 1.0)
 }

@@ -111,7 +111,7 @@ impl Lot {
             }
             Shape::Points { at_mm, height_mm, mirrored, .. } => {
                 let k = ramps.len() + 1;
-                let (at, hp) = (&at_mm[i * k..(i + 1) * k], &height_mm[i * k..(i + 1) * k]);
+                let (at, hp) = (&self.row(at_mm, i)[..k], &self.row(height_mm, i)[..k]);
                 // a mirrored brace is made from its middle outward, then reflected
                 let (from, x0) = if *mirrored { (m / 2, dx * (m / 2) as f64 - 0.5 * length) } else { (0, 0.0) };
                 let mut j = from;
@@ -144,7 +144,7 @@ impl Lot {
             }
             Shape::Points { at_mm, height_mm, mirrored, .. } => {
                 let k = ramps.len() + 1;
-                let (at, hp) = (&at_mm[i * k..(i + 1) * k], &height_mm[i * k..(i + 1) * k]);
+                let (at, hp) = (&self.row(at_mm, i)[..k], &self.row(height_mm, i)[..k]);
                 let mut sum = 0.0;
                 for p in 0..k - 1 {
                     sum += piece_volume(&law, &ramps[p], at[p + 1] - at[p], hp[p], hp[p + 1]);

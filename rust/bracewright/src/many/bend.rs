@@ -76,46 +76,59 @@ impl Lot {
                 let k = rule.ramps.len() + 1;
                 let one_law = self.section.is_one_law().then(|| Law::new(|_| self.law(0), shear));
                 let arch = pulp::Arch::new();
-                out.par_chunks_mut(BLOCK).enumerate().with_min_len(4).for_each_init(
-                    || Block::new(k),
-                    |block, (c, out)| {
-                        let first = c * BLOCK;
-                        let count = out.len();
-                        for (rows, all) in [(&mut block.at, at_mm), (&mut block.height, height_mm)] {
-                            for (l, row) in all[first * k..(first + count) * k].chunks_exact(k).enumerate().take(BLOCK) {
-                                rows.iter_mut().zip(row).for_each(|(to, v)| to[l] = *v);
-                            }
-                            // lanes beyond the last brace repeat it
-                            for l in count..BLOCK {
-                                rows.iter_mut().for_each(|r| r[l] = r[count - 1]);
-                            }
+                let weak = std::sync::atomic::AtomicBool::new(false);
+                out.par_chunks_mut(BLOCK).enumerate().with_min_len(4).for_each(|(c, out)| {
+                    let (first, count) = (c * BLOCK, out.len());
+                    // lanes beyond the last brace repeat it
+                    let brace = |l: usize| first + l.min(count - 1);
+                    let (mut reach, mut middle) = ([0.0; BLOCK], [0.0; BLOCK]);
+                    for l in 0..BLOCK {
+                        reach[l] = 0.5 * span(brace(l));
+                        if !*mirrored {
+                            middle[l] = 0.5 * at_mm[(k - 1) * n + brace(l)];
                         }
-                        for l in 0..BLOCK {
-                            block.reach[l] = 0.5 * span(first + l.min(count - 1));
-                            block.middle[l] = if *mirrored { 0.0 } else { 0.5 * block.at[k - 1][l] };
-                        }
-                        let own;
-                        let law = match &one_law {
-                            Some(law) => law,
-                            None => {
-                                own = Law::new(|l| self.law(first + l.min(count - 1)), shear);
-                                &own
-                            }
+                    }
+                    let (at, height);
+                    let mut block = Block { at: at_mm, height: height_mm, stride: n, first, middle: &middle, reach: &reach };
+                    if count < BLOCK {
+                        let padded = |all: &[f64]| -> Vec<f64> {
+                            (0..k)
+                                .flat_map(|p| (0..BLOCK).map(move |l| p * n + first + l.min(count - 1)))
+                                .map(|i| all[i])
+                                .collect()
                         };
-                        let mut sum = [0.0; BLOCK];
-                        arch.dispatch(Side { block, law, rule: &rule, side: 1.0, sum: &mut sum });
-                        if *mirrored {
-                            sum.iter_mut().for_each(|s| *s *= 2.0);
-                        } else {
-                            arch.dispatch(Side { block, law, rule: &rule, side: -1.0, sum: &mut sum });
+                        (at, height) = (padded(at_mm), padded(height_mm));
+                        block = Block { at: &at, height: &height, stride: BLOCK, first: 0, ..block };
+                    }
+                    let own;
+                    let law = match &one_law {
+                        Some(law) => law,
+                        None => {
+                            own = Law::new(|l| self.law(brace(l)), shear);
+                            &own
                         }
-                        // m = d/2 and v = 1/2 under a unit load in the middle
-                        let (e, w) = (&self.modulus_gpa[first..first + count], &self.width_mm[first..first + count]);
-                        for (((o, s), e), w) in out.iter_mut().zip(&sum).zip(e).zip(w) {
-                            *o = 0.25e-3 * s / (e * w);
-                        }
-                    },
-                );
+                    };
+                    let mut sum = [0.0; BLOCK];
+                    arch.dispatch(Side { block: &block, law, rule: &rule, side: 1.0, sum: &mut sum });
+                    if *mirrored {
+                        sum.iter_mut().for_each(|s| *s *= 2.0);
+                    } else {
+                        arch.dispatch(Side { block: &block, law, rule: &rule, side: -1.0, sum: &mut sum });
+                    }
+                    // m = d/2 and v = 1/2 under a unit load in the middle
+                    let (e, w) = (&self.modulus_gpa[first..first + count], &self.width_mm[first..first + count]);
+                    let mut sound = true;
+                    for (((o, s), e), w) in out.iter_mut().zip(&sum).zip(e).zip(w) {
+                        *o = 0.25e-3 * s / (e * w);
+                        sound &= (*o > 0.0) & (*o < f64::INFINITY);
+                    }
+                    if !sound {
+                        weak.store(true, std::sync::atomic::Ordering::Relaxed);
+                    }
+                });
+                if !weak.into_inner() {
+                    return Ok(());
+                }
             }
         }
         // a brace without height between the supports

@@ -52,41 +52,72 @@ impl Law {
     }
 }
 
-/// The points of a block, one row a point.
-pub(super) struct Block {
-    pub at: Vec<Row>,
-    pub height: Vec<Row>,
-    pub middle: Row,
+/// The points of a block of braces: all their first points, then all their second, ..., each row `stride` long and the
+/// block's beginning at `first`.
+pub(super) struct Block<'a> {
+    pub at: &'a [f64],
+    pub height: &'a [f64],
+    pub stride: usize,
+    pub first: usize,
+    pub middle: &'a Row,
     /// Half the span.
-    pub reach: Row,
+    pub reach: &'a Row,
 }
 
-impl Block {
-    pub fn new(points: usize) -> Self {
-        Self { at: vec![[0.0; BLOCK]; points], height: vec![[0.0; BLOCK]; points], middle: [0.0; BLOCK], reach: [0.0; BLOCK] }
+impl Block<'_> {
+    #[inline(always)]
+    fn row<'r>(&self, all: &'r [f64], p: usize) -> &'r [f64] {
+        let from = p * self.stride + self.first;
+        &all[from..from + BLOCK]
     }
 
     /// What holds for every brace of the block about a ramp on one side, so that all go the same way.
     #[inline(always)]
-    fn ways(&self, p: usize, side: f64, law: &Law) -> Ways {
-        let (from, to, ha, hb) = (&self.at[p], &self.at[p + 1], &self.height[p], &self.height[p + 1]);
-        // greatest of each over the block, without an early way out: vector code
+    fn ways<S: Simd>(&self, simd: S, p: usize, side: f64, law: &Law) -> Ways {
         let rise = law.cap.as_ref().map_or(f64::INFINITY, |c| c.rise);
-        let (mut outside, mut inside, mut step) = (f64::NEG_INFINITY, f64::NEG_INFINITY, 0.0);
-        let (mut lowest, mut highest) = (f64::INFINITY, f64::NEG_INFINITY);
-        let more = |a: f64, b: f64| if a > b { a } else { b };
-        let less = |a: f64, b: f64| if a < b { a } else { b };
-        for l in 0..BLOCK {
-            let support = self.middle[l] + side * self.reach[l];
-            let (low, high) = (less(self.middle[l], support), more(self.middle[l], support));
-            outside = more(outside, more(low - from[l], to[l] - high));
-            inside = more(inside, less(high - from[l], to[l] - low));
-            step = more(step, (ha[l] - hb[l]).abs());
-            lowest = less(lowest, less(ha[l], hb[l]));
-            highest = more(highest, more(ha[l], hb[l]));
+        let [from, to] = [p, p + 1].map(|p| self.row(self.at, p));
+        let [ha, hb] = [p, p + 1].map(|p| self.row(self.height, p));
+        let of = |v: f64| Wide::of(simd, v);
+        let row = |r: &[f64], g: usize| Wide::load(simd, r, g);
+        let ends = |g: usize| {
+            let middle = row(self.middle, g);
+            let support = middle + of(side) * row(self.reach, g);
+            (middle.min(support), middle.max(support))
+        };
+        let (mut outside, mut step) = (of(f64::NEG_INFINITY), of(0.0));
+        for g in 0..groups::<S>() {
+            let (low, high) = ends(g);
+            outside = outside.max((low - row(from, g)).max(row(to, g) - high));
+            let rise = row(ha, g) - row(hb, g);
+            step = rise.madd(rise, step);
         }
-        Ways { whole: outside <= 0.0, level: step == 0.0, nothing: inside <= 0.0, under: lowest < rise, over: highest > rise }
+        let mut out =
+            Ways { whole: outside.greatest() <= 0.0, level: step.greatest() == 0.0, nothing: false, under: true, over: false };
+        if !out.whole {
+            let mut inside = of(f64::NEG_INFINITY);
+            for g in 0..groups::<S>() {
+                let (low, high) = ends(g);
+                inside = inside.max((high - row(from, g)).min(row(to, g) - low));
+            }
+            out.nothing = inside.greatest() <= 0.0;
+        }
+        if rise < f64::INFINITY {
+            let (mut lowest, mut highest) = (of(f64::INFINITY), of(f64::NEG_INFINITY));
+            for g in 0..groups::<S>() {
+                let (a, b) = (row(ha, g), row(hb, g));
+                lowest = lowest.min(a.min(b));
+                highest = highest.max(a.max(b));
+            }
+            (out.under, out.over) = (lowest.least() < rise, highest.greatest() > rise);
+        }
+        out
     }
+}
+
+/// How many times the machine's width goes into a block.
+#[inline(always)]
+fn groups<S: Simd>() -> usize {
+    BLOCK / (size_of::<S::f64s>() / size_of::<f64>())
 }
 
 struct Ways {
@@ -100,7 +131,7 @@ struct Ways {
 
 /// Adds the integral of d^2/I + shear/A (width 1) on one side of the middle to `sum`, d the distance from the support.
 pub(super) struct Side<'a> {
-    pub block: &'a Block,
+    pub block: &'a Block<'a>,
     pub law: &'a Law,
     pub rule: &'a Rule,
     /// 1 to the right of the middle, -1 to its left.
@@ -128,18 +159,18 @@ impl WithSimd for Side<'_> {
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
         let of = |v: f64| Wide::of(simd, v);
-        let groups = BLOCK / (size_of::<S::f64s>() / size_of::<f64>());
         for (p, (ramp, values)) in self.rule.ramps.iter().enumerate() {
-            let ways = self.block.ways(p, self.side, self.law);
+            let ways = self.block.ways(simd, p, self.side, self.law);
             if ways.nothing {
                 continue;
             }
-            for g in 0..groups {
-                let row = |r: &Row| Wide::load(simd, r, g);
-                let (from, to) = (row(&self.block.at[p]), row(&self.block.at[p + 1]));
-                let (ha, hb) = (row(&self.block.height[p]), row(&self.block.height[p + 1]));
-                let middle = row(&self.block.middle);
-                let support = middle + of(self.side) * row(&self.block.reach);
+            let [from, to] = [p, p + 1].map(|p| self.block.row(self.block.at, p));
+            let [ha, hb] = [p, p + 1].map(|p| self.block.row(self.block.height, p));
+            for g in 0..groups::<S>() {
+                let row = |r: &[f64]| Wide::load(simd, r, g);
+                let (from, to, ha, hb) = (row(from), row(to), row(ha), row(hb));
+                let middle = row(self.block.middle);
+                let support = middle + of(self.side) * row(self.block.reach);
                 let (r, x) = (of(0.5) * (to - from), of(0.5) * (to + from));
                 let mut q = Part {
                     tm: of(0.0),
@@ -214,29 +245,52 @@ fn level_below<S: Simd>(q: &Part<S>, (shear, scale): (Wide<S>, Wide<S>)) -> Wide
 
 /// A whole ramp, its values at the Gauss points known beforehand, under the law of a stretched section.
 #[inline(always)]
-fn whole<S: Simd>(q: &Part<S>, (shear, scale): (Wide<S>, Wide<S>), values: &[f64], rule: &Rule, zero: Wide<S>) -> Wide<S> {
-    let one = zero.same(1.0);
-    let mut sum = zero;
-    for k in 0..rule.points {
-        let r = one / q.half.madd(zero.same(values[k]), q.mean);
-        let d = q.dr.madd(zero.same(rule.t[k]), q.d0) * r;
-        sum = (zero.same(rule.w[k]) * r).madd(d.madd(d, shear), sum);
-    }
-    zero.same(-2.0) * q.dr * scale * sum
+fn whole<S: Simd>(q: &Part<S>, law: (Wide<S>, Wide<S>), values: &[f64], rule: &Rule, zero: Wide<S>) -> Wide<S> {
+    zero.same(-2.0) * q.dr * law.1 * stretched(q, law.0, rule, zero, |k| (zero.same(rule.t[k]), zero.same(values[k])))
 }
 
 /// Any part of a ramp under the law of a stretched section.
 #[inline(always)]
-fn below<S: Simd>(q: &Part<S>, ramp: &Ramp, (shear, scale): (Wide<S>, Wide<S>), rule: &Rule, zero: Wide<S>) -> Wide<S> {
-    let one = zero.same(1.0);
-    let mut sum = zero;
-    for k in 0..rule.points {
+fn below<S: Simd>(q: &Part<S>, ramp: &Ramp, law: (Wide<S>, Wide<S>), rule: &Rule, zero: Wide<S>) -> Wide<S> {
+    let sum = stretched(q, law.0, rule, zero, |k| {
         let t = q.tr.madd(zero.same(rule.t[k]), q.tm);
-        let r = one / q.half.madd(at(ramp, t, |v| zero.same(v)), q.mean);
-        let d = q.dr.madd(t, q.d0) * r;
-        sum = (zero.same(rule.w[k]) * r).madd(d.madd(d, shear), sum);
+        (t, at(ramp, t, |v| zero.same(v)))
+    });
+    zero.same(-2.0) * q.dr * q.tr * law.1 * sum
+}
+
+/// The Gauss sum of (d^2/h^2 + shear)/h; `place` gives the place in the ramp and its value there. One division serves two
+/// points: it is what costs most.
+#[inline(always)]
+fn stretched<S: Simd>(
+    q: &Part<S>,
+    shear: Wide<S>,
+    rule: &Rule,
+    zero: Wide<S>,
+    place: impl Fn(usize) -> (Wide<S>, Wide<S>),
+) -> Wide<S> {
+    let one = zero.same(1.0);
+    let point = |k: usize| {
+        let (t, s) = place(k);
+        (q.dr.madd(t, q.d0), q.half.madd(s, q.mean))
+    };
+    let term = |w: f64, d: Wide<S>, r: Wide<S>, sum: Wide<S>| {
+        let d = d * r;
+        (zero.same(w) * r).madd(d.madd(d, shear), sum)
+    };
+    let (mut even, mut odd) = (zero, zero);
+    let pairs = rule.points / 2;
+    for k in 0..pairs {
+        let ((da, ha), (db, hb)) = (point(2 * k), point(2 * k + 1));
+        let r = one / (ha * hb);
+        even = term(rule.w[2 * k], da, r * hb, even);
+        odd = term(rule.w[2 * k + 1], db, r * ha, odd);
     }
-    zero.same(-2.0) * q.dr * q.tr * scale * sum
+    if rule.points > 2 * pairs {
+        let (d, h) = point(2 * pairs);
+        even = term(rule.w[2 * pairs], d, one / h, even);
+    }
+    even + odd
 }
 
 /// Any part of a ramp that stands above the rise: a base under the whole cap.

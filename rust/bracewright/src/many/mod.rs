@@ -34,7 +34,8 @@ pub struct Lot {
 /// How the crests are held.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(crate) enum Shape {
-    /// Points and blends, row-major: one row of points a brace. With `mirrored` they are distances from the middle.
+    /// Points and blends: all braces' first points, then their second, ..., so that neighbours are taken together. With
+    /// `mirrored` they are distances from the middle.
     Points { at_mm: Vec<f64>, height_mm: Vec<f64>, blend: Vec<Blend>, mirrored: bool },
     /// Any profile.
     Any(Vec<Profile>),
@@ -106,7 +107,7 @@ impl Lot {
             }
         }
         let out = Self {
-            shape: Shape::Points { at_mm, height_mm, blend, mirrored },
+            shape: Shape::Points { at_mm: turned(&at_mm, points), height_mm: turned(&height_mm, points), blend, mirrored },
             width_mm: spread("width_mm", width_mm, n, "mm", crate::blank::WIDEST_MM)?,
             modulus_gpa: spread("modulus_gpa", modulus_gpa, n, "GPa", 100.0)?,
             density_kg_m3: spread("density_kg_m3", density_kg_m3, n, "kg/m3", 2000.0)?,
@@ -177,11 +178,7 @@ impl Lot {
         // one span for all is judged by the shortest brace, without looking at each
         let shortest = match &self.shape {
             Shape::Points { at_mm, blend, mirrored, .. } if span_mm.len() == 1 => {
-                let half = at_mm
-                    .iter()
-                    .skip(blend.len())
-                    .step_by(blend.len() + 1)
-                    .fold(f64::INFINITY, |m, v| if *v < m { *v } else { m });
+                let half = at_mm[blend.len() * n..].iter().fold(f64::INFINITY, |m, v| if *v < m { *v } else { m });
                 half * if *mirrored { 2.0 } else { 1.0 }
             }
             _ => 0.0,
@@ -207,6 +204,11 @@ impl Lot {
         Ok(span)
     }
 
+    /// The numbers of one brace.
+    fn row(&self, all: &[f64], i: usize) -> Vec<f64> {
+        all.iter().skip(i).step_by(self.len()).copied().collect()
+    }
+
     /// Number of braces.
     pub fn len(&self) -> usize {
         self.width_mm.len()
@@ -222,7 +224,7 @@ impl Lot {
         match &self.shape {
             Shape::Points { at_mm, blend, mirrored, .. } => {
                 let k = blend.len() + 1;
-                at_mm[i * k + k - 1] * if *mirrored { 2.0 } else { 1.0 }
+                at_mm[(k - 1) * self.len() + i] * if *mirrored { 2.0 } else { 1.0 }
             }
             Shape::Any(p) => p[i].length_mm(),
         }
@@ -249,7 +251,7 @@ impl Lot {
             Shape::Any(p) => Ok(p[i].clone()),
             Shape::Points { at_mm, height_mm, blend, mirrored } => {
                 let k = blend.len() + 1;
-                let (at, h) = (&at_mm[i * k..(i + 1) * k], &height_mm[i * k..(i + 1) * k]);
+                let (at, h) = (&self.row(at_mm, i)[..k], &self.row(height_mm, i)[..k]);
                 if !*mirrored {
                     return Profile::through(at, h, blend);
                 }
@@ -264,6 +266,11 @@ impl Lot {
             }
         }
     }
+}
+
+/// Rows as columns.
+fn turned(rows: &[f64], per_row: usize) -> Vec<f64> {
+    (0..per_row).flat_map(|p| rows.iter().skip(p).step_by(per_row)).copied().collect()
 }
 
 fn spread(name: &str, values: &[f64], n: usize, unit: &'static str, most: f64) -> Result<Vec<f64>> {

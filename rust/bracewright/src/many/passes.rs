@@ -51,12 +51,9 @@ impl Lot {
         within("passes", rough.passes as f64, "", 1.0, MOST_PASSES as f64)?;
         let n = self.len();
         let span = self.spans(span_mm)?;
-        for i in 0..n {
-            if let Shape::Points { height_mm, blend, .. } = &self.shape {
-                let k = blend.len() + 1;
-                for h in &height_mm[i * k..(i + 1) * k] {
-                    within("height_mm", *h, "mm", 0.0, rough.blank_height_mm)?;
-                }
+        if let Shape::Points { height_mm, .. } = &self.shape {
+            for h in height_mm {
+                within("height_mm", *h, "mm", 0.0, rough.blank_height_mm)?;
             }
         }
         let ramps: Vec<Ramp> = match &self.shape {
@@ -120,7 +117,7 @@ impl Lot {
         match &self.shape {
             Shape::Points { at_mm, height_mm, mirrored, .. } => {
                 let k = rule.ramps.len() + 1;
-                let (at, h) = (&at_mm[i * k..(i + 1) * k], &height_mm[i * k..(i + 1) * k]);
+                let (at, h) = (&self.row(at_mm, i)[..k], &self.row(height_mm, i)[..k]);
                 let (mid, times) = if *mirrored { (0.0, 2.0) } else { (0.5 * at[k - 1], 1.0) };
                 for p in 0..k - 1 {
                     let (a, b, ha, hb) = (at[p], at[p + 1], h[p], h[p + 1]);

@@ -212,7 +212,8 @@ impl Pieces {
     /// Definite integral over [a, b] inside the ends, exact.
     pub fn integral(&self, a: f64, b: f64) -> f64 {
         let mut sum = 0.0;
-        for (i, p) in self.polys.iter().enumerate() {
+        for i in self.index(a)..=self.index(b) {
+            let p = &self.polys[i];
             let (l, r) = (self.breaks[i].max(a), self.breaks[i + 1].min(b));
             if r > l {
                 let half = 0.5 * (self.breaks[i + 1] - self.breaks[i]);

@@ -151,6 +151,18 @@ impl<S: pulp::Simd> Wide<S> {
         Self(self.0, self.0.max_f64s(self.1, b.1))
     }
 
+    /// Greatest of the lanes.
+    #[inline(always)]
+    pub fn greatest(self) -> f64 {
+        self.0.reduce_max_f64s(self.1)
+    }
+
+    /// Least of the lanes.
+    #[inline(always)]
+    pub fn least(self) -> f64 {
+        self.0.reduce_min_f64s(self.1)
+    }
+
     /// `a` where self is below `b`, else `c`.
     #[inline(always)]
     pub fn if_below(self, b: Self, a: Self, c: Self) -> Self {
