@@ -71,40 +71,42 @@ impl Block<'_> {
         &all[from..from + BLOCK]
     }
 
+    /// Where the part that counts begins and ends.
+    #[inline(always)]
+    fn ends<S: Simd>(&self, simd: S, g: usize, side: f64) -> (Wide<S>, Wide<S>) {
+        let middle = Wide::load(simd, self.middle, g);
+        let support = middle + middle.same(side) * Wide::load(simd, self.reach, g);
+        (middle.min(support), middle.max(support))
+    }
+
     /// What holds for every brace of the block about a ramp on one side, so that all go the same way.
     #[inline(always)]
     fn ways<S: Simd>(&self, simd: S, p: usize, side: f64, law: &Law) -> Ways {
         let rise = law.cap.as_ref().map_or(f64::INFINITY, |c| c.rise);
         let [from, to] = [p, p + 1].map(|p| self.row(self.at, p));
         let [ha, hb] = [p, p + 1].map(|p| self.row(self.height, p));
-        let of = |v: f64| Wide::of(simd, v);
-        let row = |r: &[f64], g: usize| Wide::load(simd, r, g);
-        let ends = |g: usize| {
-            let middle = row(self.middle, g);
-            let support = middle + of(side) * row(self.reach, g);
-            (middle.min(support), middle.max(support))
-        };
-        let (mut outside, mut step) = (of(f64::NEG_INFINITY), of(0.0));
+        let zero = Wide::of(simd, 0.0);
+        let (mut outside, mut step) = (zero.same(f64::NEG_INFINITY), zero);
         for g in 0..groups::<S>() {
-            let (low, high) = ends(g);
-            outside = outside.max((low - row(from, g)).max(row(to, g) - high));
-            let rise = row(ha, g) - row(hb, g);
+            let (low, high) = self.ends(simd, g, side);
+            outside = outside.max((low - zero.row(from, g)).max(zero.row(to, g) - high));
+            let rise = zero.row(ha, g) - zero.row(hb, g);
             step = rise.madd(rise, step);
         }
         let mut out =
             Ways { whole: outside.greatest() <= 0.0, level: step.greatest() == 0.0, nothing: false, under: true, over: false };
         if !out.whole {
-            let mut inside = of(f64::NEG_INFINITY);
+            let mut inside = zero.same(f64::NEG_INFINITY);
             for g in 0..groups::<S>() {
-                let (low, high) = ends(g);
-                inside = inside.max((high - row(from, g)).min(row(to, g) - low));
+                let (low, high) = self.ends(simd, g, side);
+                inside = inside.max((high - zero.row(from, g)).min(zero.row(to, g) - low));
             }
             out.nothing = inside.greatest() <= 0.0;
         }
         if rise < f64::INFINITY {
-            let (mut lowest, mut highest) = (of(f64::INFINITY), of(f64::NEG_INFINITY));
+            let (mut lowest, mut highest) = (zero.same(f64::INFINITY), zero.same(f64::NEG_INFINITY));
             for g in 0..groups::<S>() {
-                let (a, b) = (row(ha, g), row(hb, g));
+                let (a, b) = (zero.row(ha, g), zero.row(hb, g));
                 lowest = lowest.min(a.min(b));
                 highest = highest.max(a.max(b));
             }
@@ -210,24 +212,24 @@ impl WithSimd for Side<'_> {
 
 /// Value of the ramp; `t` itself for a straight one.
 #[inline(always)]
-fn at<S: Simd>(ramp: &Ramp, t: Wide<S>, of: impl Fn(f64) -> Wide<S>) -> Wide<S> {
+fn at<S: Simd>(ramp: &Ramp, t: Wide<S>, any: Wide<S>) -> Wide<S> {
     if ramp.n == 1 {
         return t;
     }
     let s = t * t;
-    let mut v = of(ramp.c[ramp.n - 1]);
+    let mut v = any.same(ramp.c[ramp.n - 1]);
     for k in (0..ramp.n - 1).rev() {
-        v = v.madd(s, of(ramp.c[k]));
+        v = v.madd(s, any.same(ramp.c[k]));
     }
     v * t
 }
 
 #[inline(always)]
-fn slope<S: Simd>(ramp: &Ramp, t: Wide<S>, of: impl Fn(f64) -> Wide<S>) -> Wide<S> {
+fn slope<S: Simd>(ramp: &Ramp, t: Wide<S>, any: Wide<S>) -> Wide<S> {
     let s = t * t;
-    let mut v = of((2 * ramp.n - 1) as f64 * ramp.c[ramp.n - 1]);
+    let mut v = any.same((2 * ramp.n - 1) as f64 * ramp.c[ramp.n - 1]);
     for k in (0..ramp.n - 1).rev() {
-        v = v.madd(s, of((2 * k + 1) as f64 * ramp.c[k]));
+        v = v.madd(s, any.same((2 * k + 1) as f64 * ramp.c[k]));
     }
     v
 }
@@ -246,16 +248,33 @@ fn level_below<S: Simd>(q: &Part<S>, (shear, scale): (Wide<S>, Wide<S>)) -> Wide
 /// A whole ramp, its values at the Gauss points known beforehand, under the law of a stretched section.
 #[inline(always)]
 fn whole<S: Simd>(q: &Part<S>, law: (Wide<S>, Wide<S>), values: &[f64], rule: &Rule, zero: Wide<S>) -> Wide<S> {
-    zero.same(-2.0) * q.dr * law.1 * stretched(q, law.0, rule, zero, |k| (zero.same(rule.t[k]), zero.same(values[k])))
+    zero.same(-2.0)
+        * q.dr
+        * law.1
+        * stretched(
+            q,
+            law.0,
+            rule,
+            zero,
+            #[inline(always)]
+            |k| (zero.same(rule.t[k]), zero.same(values[k])),
+        )
 }
 
 /// Any part of a ramp under the law of a stretched section.
 #[inline(always)]
 fn below<S: Simd>(q: &Part<S>, ramp: &Ramp, law: (Wide<S>, Wide<S>), rule: &Rule, zero: Wide<S>) -> Wide<S> {
-    let sum = stretched(q, law.0, rule, zero, |k| {
-        let t = q.tr.madd(zero.same(rule.t[k]), q.tm);
-        (t, at(ramp, t, |v| zero.same(v)))
-    });
+    let sum = stretched(
+        q,
+        law.0,
+        rule,
+        zero,
+        #[inline(always)]
+        |k| {
+            let t = q.tr.madd(zero.same(rule.t[k]), q.tm);
+            (t, at(ramp, t, zero))
+        },
+    );
     zero.same(-2.0) * q.dr * q.tr * law.1 * sum
 }
 
@@ -270,27 +289,26 @@ fn stretched<S: Simd>(
     place: impl Fn(usize) -> (Wide<S>, Wide<S>),
 ) -> Wide<S> {
     let one = zero.same(1.0);
-    let point = |k: usize| {
-        let (t, s) = place(k);
-        (q.dr.madd(t, q.d0), q.half.madd(s, q.mean))
-    };
-    let term = |w: f64, d: Wide<S>, r: Wide<S>, sum: Wide<S>| {
-        let d = d * r;
-        (zero.same(w) * r).madd(d.madd(d, shear), sum)
-    };
     let (mut even, mut odd) = (zero, zero);
     let pairs = rule.points / 2;
     for k in 0..pairs {
-        let ((da, ha), (db, hb)) = (point(2 * k), point(2 * k + 1));
+        let ((ta, sa), (tb, sb)) = (place(2 * k), place(2 * k + 1));
+        let (ha, hb) = (q.half.madd(sa, q.mean), q.half.madd(sb, q.mean));
         let r = one / (ha * hb);
-        even = term(rule.w[2 * k], da, r * hb, even);
-        odd = term(rule.w[2 * k + 1], db, r * ha, odd);
+        even = term(q, zero.same(rule.w[2 * k]), ta, r * hb, shear, even);
+        odd = term(q, zero.same(rule.w[2 * k + 1]), tb, r * ha, shear, odd);
     }
     if rule.points > 2 * pairs {
-        let (d, h) = point(2 * pairs);
-        even = term(rule.w[2 * pairs], d, one / h, even);
+        let (t, s) = place(2 * pairs);
+        even = term(q, zero.same(rule.w[2 * pairs]), t, one / q.half.madd(s, q.mean), shear, even);
     }
     even + odd
+}
+
+#[inline(always)]
+fn term<S: Simd>(q: &Part<S>, w: Wide<S>, t: Wide<S>, r: Wide<S>, shear: Wide<S>, sum: Wide<S>) -> Wide<S> {
+    let d = q.dr.madd(t, q.d0) * r;
+    (w * r).madd(d.madd(d, shear), sum)
 }
 
 /// Any part of a ramp that stands above the rise: a base under the whole cap.
@@ -302,7 +320,7 @@ fn above<S: Simd>(q: &Part<S>, ramp: &Ramp, cap: &FixedCap, rule: &Rule, zero: W
     for k in 0..rule.points {
         let t = q.tr.madd(zero.same(rule.t[k]), q.tm);
         // rounding at the cut may leave a base of less than nothing
-        let base = q.half.madd(at(ramp, t, |v| zero.same(v)), mean).max(zero);
+        let base = q.half.madd(at(ramp, t, zero), mean).max(zero);
         let a = base + area;
         let arm = base.madd(zero.same(0.5), y);
         // area times second moment about the centroid
@@ -329,10 +347,10 @@ fn split<S: Simd>(q: &Part<S>, ramp: &Ramp, rise: f64, zero: Wide<S>) -> (Part<S
     if ramp.n > 1 {
         t = t.min(zero.same(0.99)).max(zero.same(-0.99));
         for _ in 0..STEPS {
-            let f = at(ramp, t, |v| zero.same(v)) - want;
+            let f = at(ramp, t, zero) - want;
             low = f.if_below(zero, t, low);
             high = f.if_below(zero, high, t);
-            let next = t - f / slope(ramp, t, |v| zero.same(v));
+            let next = t - f / slope(ramp, t, zero);
             let middle = zero.same(0.5) * (low + high);
             t = next.if_below(high, low.if_below(next, next, middle), middle);
         }

@@ -130,6 +130,12 @@ impl<S: pulp::Simd> Wide<S> {
         Self(simd, S::as_simd_f64s(row).0[g])
     }
 
+    /// The same, where a vector is at hand.
+    #[inline(always)]
+    pub fn row(self, row: &[f64], g: usize) -> Self {
+        Self::load(self.0, row, g)
+    }
+
     #[inline(always)]
     pub fn store(self, row: &mut [f64], g: usize) {
         S::as_mut_simd_f64s(row).0[g] = self.1;
