@@ -21,6 +21,7 @@ pub mod section;
 pub mod carve;
 pub mod goal;
 pub mod rig;
+pub mod tap;
 
 pub mod advice;
 pub mod belief;
@@ -44,4 +45,9 @@ pub use mechanics::resolved::Face;
 pub use profile::{Blend, HalfLap, NotchSide, Profile, Scallop, ScallopShape, ShapeChecks};
 pub use rig::{Bar, Calibration, Expected, ModulusEstimate, Reading, Rig, SetUp, Share};
 pub use section::{CapRise, Section, SectionNumbers};
+pub use tap::{
+    AddedMass, BarePlate, Bending, DynamicOverStatic, Foam, LabelGuess, LengthwiseEstimate, LengthwiseTap, Loss, ModalEstimate,
+    Pickup, PlateEstimate, PlateReading, PlateTapAdvice, PlateUncertainty, StaticModulus, StickEstimate, StickTap, TapReading,
+    TapShare,
+};
 pub use wood::{Figure, PlaneStiffness, Quantity, Standing, Wood};
