@@ -21,6 +21,7 @@ pub mod section;
 pub mod carve;
 pub mod goal;
 pub mod rig;
+pub mod stock;
 pub mod tap;
 
 pub mod advice;
@@ -45,6 +46,7 @@ pub use mechanics::resolved::Face;
 pub use profile::{Blend, HalfLap, NotchSide, Profile, Scallop, ScallopShape, ShapeChecks};
 pub use rig::{Bar, Calibration, Expected, ModulusEstimate, Reading, Rig, SetUp, Share};
 pub use section::{CapRise, Section, SectionNumbers};
+pub use stock::{Graded, Pairing, StockBlank, StockLimits, StockPair, best_pairs, blanks_to_buy, grade, height_ratio};
 pub use tap::{
     AddedMass, BarePlate, Bending, DynamicOverStatic, Foam, LabelGuess, LengthwiseEstimate, LengthwiseTap, Loss, ModalEstimate,
     Pickup, PlateEstimate, PlateReading, PlateTapAdvice, PlateUncertainty, StaticModulus, StickEstimate, StickTap, TapReading,

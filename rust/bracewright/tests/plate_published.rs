@@ -24,7 +24,7 @@ fn rows(prefix: &str) -> Vec<Row> {
     out
 }
 
-const THIN: PlateOptions = PlateOptions { degree: 16, shear_degree: None, oblique: false };
+const THIN: PlateOptions = PlateOptions { degree: 16, shear_degrees: None, oblique: false };
 
 /// The mode number a row's id ends in.
 fn mode_of(row: &Row) -> usize {
@@ -114,7 +114,7 @@ fn published_tables() {
 /// the plate, which this model does not have: nothing of ours lies near it.
 #[test]
 fn thick_plate() {
-    let options = PlateOptions { degree: 10, shear_degree: Some(10), oblique: false };
+    let options = PlateOptions { degree: 10, shear_degrees: Some([10, 10]), oblique: false };
     let outline = Outline::Rectangle { length: 10.0, width: 10.0 };
     let p = Plate::new(&outline, &Grid::even(1.0), [Edge::Supported; 4], options).unwrap();
     let g = 200e9 / 2.6;

@@ -111,9 +111,24 @@ pub(super) struct Ready {
     volume_mm3: f64,
 }
 
-/// Degrees of deflection and shear strains: 1e-4 of the lowest ten frequencies of a top.
-const DEGREE: usize = 10;
-const SHEAR_DEGREE: usize = 7;
+/// How finely a plate is resolved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Fineness {
+    /// Within 0.3 % of a top's frequencies: searches, derivatives, shapes.
+    Coarse,
+    /// Within 0.05 %, the twist of a thin top being the slowest to settle: answers.
+    Fine,
+}
+
+impl Fineness {
+    /// Degrees of the deflection and of the shear strains.
+    fn degrees(self) -> (usize, [usize; 2]) {
+        match self {
+            Self::Coarse => (9, [5, 9]),
+            Self::Fine => (10, [5, 18]),
+        }
+    }
+}
 
 impl BarePlate {
     /// A rectangle of one thickness with the grain along its length. 50 to 2000 mm, 0.5 to 20 mm thick.
@@ -215,7 +230,8 @@ impl BarePlate {
 
     /// Density from mass and size, kg/m3.
     pub fn density_kg_m3(&self) -> Result<f64> {
-        Ok(self.mass_g * 1e6 / self.ready(0.0, 0.0, 0.0)?.volume_mm3)
+        let plain = Self { thin: true, ..self.clone() };
+        Ok(self.mass_g * 1e6 / plain.ready(0.0, 0.0, 0.0, Fineness::Coarse)?.volume_mm3)
     }
 
     fn checked(self) -> Result<Self> {
@@ -232,7 +248,7 @@ impl BarePlate {
     }
 
     /// The plate assembled, a little longer, wider and thicker (mm).
-    pub(super) fn ready(&self, longer: f64, wider: f64, thicker: f64) -> Result<Ready> {
+    pub(super) fn ready(&self, longer: f64, wider: f64, thicker: f64, fineness: Fineness) -> Result<Ready> {
         let (sx, sy) = (1.0 + longer / self.length_mm, 1.0 + wider / self.width_mm);
         let all = |v: &[f64], s: f64| v.iter().map(|v| v * s).collect::<Vec<_>>();
         let outline = match &self.sides {
@@ -244,8 +260,8 @@ impl BarePlate {
             y: all(&self.map.y_mm, sy),
             value: self.map.thickness_mm.iter().map(|r| r.iter().map(|t| t + thicker).collect()).collect(),
         };
-        let options =
-            PlateOptions { degree: DEGREE, shear_degree: (!self.thin).then_some(SHEAR_DEGREE), oblique: true };
+        let (degree, shear) = fineness.degrees();
+        let options = PlateOptions { degree, shear_degrees: (!self.thin).then_some(shear), oblique: true };
         let plate = Plate::new(&outline, &grid, [Edge::Free; 4], options).ok_or_else(no_modes)?;
         let volume_mm3 = plate.volume();
         Ok(Ready { plate, volume_mm3 })
@@ -285,7 +301,7 @@ impl BarePlate {
                 allowed: "from 1 to 12".into(),
             });
         }
-        let ready = self.ready(0.0, 0.0, 0.0)?;
+        let ready = self.ready(0.0, 0.0, 0.0, Fineness::Fine)?;
         let law = self.law(&ready, &self.start(), &self.assumed());
         Ok(named(&ready.plate, &law, count)?.iter().map(|(m, l)| mode_hz(m, l)).collect())
     }

@@ -1,16 +1,15 @@
 //! What every input of a plate tap is worth in each modulus.
 
-use super::plate::{Assumed, BarePlate, PlateReading};
-use super::plate_fit::At;
+use super::plate::{Assumed, BarePlate, Fineness, PlateReading, Ready};
 use crate::error::Result;
 
 impl BarePlate {
-    /// ln E_L, ln E_R and ln G_LR moved by one standard uncertainty of every input.
+    /// ln E_L, ln E_R and ln G_LR moved by one standard uncertainty of every input; `plain` is the coarse plate.
     pub(super) fn plate_shares(
         &self,
+        plain: &Ready,
         moduli: &[f64; 3],
         readings: &[PlateReading],
-        at: &At,
         gain: &[Vec<f64>; 3],
     ) -> Result<Vec<(String, [f64; 3])>> {
         let of = |change: &[f64]| -> [f64; 3] { std::array::from_fn(|k| gain[k].iter().zip(change).map(|(g, c)| g * c).sum()) };
@@ -32,15 +31,15 @@ impl BarePlate {
             // to either side alike where the grain runs true, so the whole of a step counts
             ("angle of the grain", [0.0; 3], Assumed { angle_deg: a.angle_deg + u.grain_angle_deg, ..a }),
         ];
-        let plain = self.ready(0.0, 0.0, 0.0)?;
+        let at = self.at(plain, moduli, &a, readings)?;
         for (source, [longer, wider, thicker], assumed) in tried {
             if longer == 0.0 && wider == 0.0 && thicker == 0.0 && assumed == a {
                 continue;
             }
             let moved = if longer + wider + thicker > 0.0 {
-                self.at(&self.ready(longer, wider, thicker)?, moduli, &assumed, readings)?
+                self.at(&self.ready(longer, wider, thicker, Fineness::Coarse)?, moduli, &assumed, readings)?
             } else {
-                self.at(&plain, moduli, &assumed, readings)?
+                self.at(plain, moduli, &assumed, readings)?
             };
             let change: Vec<f64> = at.ln_f.iter().zip(&moved.ln_f).map(|(f, g)| f - g).collect();
             out.push((source.into(), of(&change)));

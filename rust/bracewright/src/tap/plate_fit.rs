@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::budget::TapShare;
-use super::plate::{BarePlate, PlateModeHz, PlateReading, Ready, mode_hz, named};
+use super::plate::{BarePlate, Fineness, PlateModeHz, PlateReading, Ready, mode_hz, named};
 use crate::error::{Error, Result, number};
 use crate::mechanics::dense::{Square, solve};
 use crate::mechanics::plate::{LAW_NUMBERS, PlateMode};
@@ -96,30 +96,43 @@ impl BarePlate {
     /// frequencies. nu_LR, G_LT and G_RT follow the wood's ratios.
     pub fn moduli(&self, readings: &[PlateReading]) -> Result<PlateEstimate> {
         check(readings)?;
-        let ready = self.ready(0.0, 0.0, 0.0)?;
+        let (coarse, fine) = (self.ready(0.0, 0.0, 0.0, Fineness::Coarse)?, self.ready(0.0, 0.0, 0.0, Fineness::Fine)?);
         let assumed = self.assumed();
         let start = self.start();
         let mut moduli = start;
         let u: Vec<f64> = readings.iter().map(|r| (r.u_hz / r.frequency_hz).hypot(self.u.model_spread).max(1e-9)).collect();
         let measured: Vec<f64> = readings.iter().map(|r| r.frequency_hz.ln()).collect();
+        // the coarse plate searches for frequencies shifted by what the fine one adds to them
+        let mut shift = vec![0.0; readings.len()];
+        let mut at = self.at(&coarse, &moduli, &assumed, readings)?;
         let mut converged = false;
-        let mut at = self.at(&ready, &moduli, &assumed, readings)?;
-        for _ in 0..30 {
-            let left: Vec<f64> = measured.iter().zip(&at.ln_f).map(|(m, f)| m - f).collect();
-            let gain = gain(&at.slope, &u)?;
-            let step: [f64; 3] =
-                std::array::from_fn(|k| gain[k].iter().zip(&left).map(|(g, l)| g * l).sum::<f64>().clamp(-0.5, 0.5));
-            for k in 0..3 {
-                moduli[k] = (moduli[k] * step[k].exp()).clamp(start[k] / WIDEST, start[k] * WIDEST);
+        for _ in 0..6 {
+            let before = moduli;
+            let mut settled = false;
+            for _ in 0..25 {
+                let left: Vec<f64> = (0..u.len()).map(|i| measured[i] - shift[i] - at.ln_f[i]).collect();
+                let gain = gain(&at.slope, &u)?;
+                let step: [f64; 3] =
+                    std::array::from_fn(|k| gain[k].iter().zip(&left).map(|(g, l)| g * l).sum::<f64>().clamp(-0.5, 0.5));
+                for k in 0..3 {
+                    moduli[k] = (moduli[k] * step[k].exp()).clamp(start[k] / WIDEST, start[k] * WIDEST);
+                }
+                at = self.at(&coarse, &moduli, &assumed, readings)?;
+                settled = step.iter().all(|s| s.abs() < 1e-7);
+                if settled {
+                    break;
+                }
             }
-            at = self.at(&ready, &moduli, &assumed, readings)?;
-            if step.iter().all(|s| s.abs() < 1e-8) {
-                converged = true;
+            let exact = self.at(&fine, &moduli, &assumed, readings)?;
+            shift = exact.ln_f.iter().zip(&at.ln_f).map(|(f, c)| f - c).collect();
+            converged = settled && (0..3).all(|k| (moduli[k] / before[k]).ln().abs() < 1e-5);
+            if converged || !settled {
+                at = exact;
                 break;
             }
         }
         let gain = gain(&at.slope, &u)?;
-        let shares = self.plate_shares(&moduli, readings, &at, &gain)?;
+        let shares = self.plate_shares(&coarse, &moduli, readings, &gain)?;
         let residual_percent: Vec<f64> = measured.iter().zip(&at.ln_f).map(|(m, f)| 100.0 * (m - f)).collect();
         let [e_l, e_r, g_lr]: [PlateModulus; 3] = std::array::from_fn(|k| {
             let budget = super::budget::sorted(shares.iter().map(|(s, v)| (s.clone(), v[k])));

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::plate::{BarePlate, named};
+use super::plate::{BarePlate, Fineness, named};
 use super::plate_fit::slope;
 use crate::error::{Error, Result, positive};
 use crate::mechanics::dense::{Square, solve};
@@ -77,7 +77,7 @@ impl BarePlate {
         }
         order.sort_by(|&a, &b| frequency_hz[a].total_cmp(&frequency_hz[b]));
         let measured: Vec<f64> = order.iter().map(|&i| frequency_hz[i].ln()).collect();
-        let ready = self.ready(0.0, 0.0, 0.0)?;
+        let ready = self.ready(0.0, 0.0, 0.0, Fineness::Coarse)?;
         let (start, assumed) = (self.start(), self.assumed());
         let steps = self.law_slopes(&ready, &start, &assumed);
         let known: Vec<Known> = named(&ready.plate, &self.law(&ready, &start, &assumed), CONSIDERED)?

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::plate::{BarePlate, named};
+use super::plate::{BarePlate, Fineness, named};
 use crate::error::{Error, Result};
 use crate::mechanics::plate::{Label, Plate, PlateMode};
 
@@ -37,7 +37,7 @@ impl BarePlate {
     /// How to bring out the mode of a label, at the wood's own figures.
     pub fn how_to_tap(&self, label: &str) -> Result<PlateTapAdvice> {
         let label: Label = label.parse()?;
-        let ready = self.ready(0.0, 0.0, 0.0)?;
+        let ready = self.ready(0.0, 0.0, 0.0, Fineness::Coarse)?;
         let plate = &ready.plate;
         let all = named(plate, &self.law(&ready, &self.start(), &self.assumed()), 12)?;
         let Some(k) = all.iter().position(|(_, n)| n.label == label) else {

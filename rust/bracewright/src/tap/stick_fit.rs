@@ -41,7 +41,7 @@ impl StickEstimate {
     }
 }
 
-/// Ratio of G to E over the wood's own that is looked for: from a fifth to five times.
+/// Ratio of G to E over the wood's own that is looked for, as far as it still makes a wood: from a fifth to five times.
 const WIDEST_RATIO: f64 = 5.0;
 
 /// Rows of a two-parameter least squares: gain of ln E and ln(G/E) per unit of each reading's ln(omega squared).
@@ -111,11 +111,13 @@ impl StickTap {
                 100.0 * worst
             )));
         }
+        let (lowest, highest) = model.ratio_bounds(WIDEST_RATIO);
         let step = 0.02_f64;
         let slopes = |trial: &Trial| -> Result<Vec<f64>> {
-            let up = pick(&model.section(&Trial { ratio: trial.ratio * step.exp(), ..*trial }, count, None)?);
-            let down = pick(&model.section(&Trial { ratio: trial.ratio * (-step).exp(), ..*trial }, count, None)?);
-            Ok(up.iter().zip(&down).map(|(a, b)| (a / b).ln() / (2.0 * step)).collect())
+            let (a, b) = ((trial.ratio * (-step).exp()).max(lowest), (trial.ratio * step.exp()).min(highest));
+            let at = |ratio: f64| model.section(&Trial { ratio, ..*trial }, count, None).map(|v| pick(&v));
+            let (down, up) = (at(a)?, at(b)?);
+            Ok(up.iter().zip(&down).map(|(u, d)| (u / d).ln() / (b / a).ln()).collect())
         };
         let mut trial = Trial::default();
         let (mut factor, mut error) = model.resolved_over_section(1.0, count).map(|(f, e)| (pick(&f), pick(&e)))?;
@@ -139,8 +141,8 @@ impl StickTap {
                 };
                 let [e, r] = g.of(&gap(&factor, &trial)?);
                 ln_e = e;
-                let next = (trial.ratio * r.clamp(-0.7, 0.7).exp()).clamp(1.0 / WIDEST_RATIO, WIDEST_RATIO);
-                at_bound = joint && (next == WIDEST_RATIO || next == 1.0 / WIDEST_RATIO);
+                let next = (trial.ratio * r.clamp(-0.7, 0.7).exp()).clamp(lowest, highest);
+                at_bound = joint && (next == lowest || next == highest);
                 let moved = (next / trial.ratio).ln().abs();
                 trial.ratio = next;
                 if moved < 1e-9 {

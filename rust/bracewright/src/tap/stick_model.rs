@@ -6,7 +6,7 @@ use crate::brace::Brace;
 use crate::error::{Error, Result};
 use crate::mechanics::section_beam::vibrations;
 use crate::mechanics::solid::Solid;
-use crate::wood::Wood;
+use crate::wood::{Quantity, Wood};
 
 /// A stick a little different from the one measured.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,6 +49,15 @@ impl<'a> Model<'a> {
     pub fn new(tap: &'a StickTap) -> Result<Self> {
         let (e, g) = laws(tap, 1.0)?;
         Ok(Self { tap, solid: tap.brace.solid()?, e, g, mass_t: tap.brace.mass_g()? * 1e-6 })
+    }
+
+    /// Smallest and largest ratio that still make a wood, within `widest` of the wood's own.
+    pub fn ratio_bounds(&self, widest: f64) -> (f64, f64) {
+        let wood = self.tap.brace.blank().wood();
+        let ratios = [wood.glr_el(), wood.glt_el()];
+        let (low, high) = Quantity::GltEl.range();
+        let (least, most) = (ratios[0].min(ratios[1]), ratios[0].max(ratios[1]));
+        ((low / least).max(1.0 / widest).min(1.0), (high / most).min(widest).max(1.0))
     }
 
     /// G in the plane of bending in GPa at E_L in GPa and a ratio.

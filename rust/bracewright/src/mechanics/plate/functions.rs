@@ -29,7 +29,8 @@ enum Kind {
 #[derive(Debug, Clone, PartialEq)]
 struct Family {
     kind: Kind,
-    degree: usize,
+    /// In x and in y.
+    degree: [usize; 2],
     /// Powers of (1 + s)(1 - s) (1 + t)(1 - t); of the rim (1 - s2 - t2) first for an ellipse.
     powers: [i32; 4],
 }
@@ -47,15 +48,16 @@ type Jet = [f64; 3];
 impl Functions {
     pub fn new(bounds: [f64; 4], round: bool, edges: [Edge; 4], options: PlateOptions) -> Self {
         let degree = options.degree.clamp(2, 30);
-        let with_turns = options.shear_degree.is_some() && edges.contains(&Edge::Clamped);
+        let with_turns = options.shear_degrees.is_some() && edges.contains(&Edge::Clamped);
         let deflection = edges.map(|e| match e {
             Edge::Free => 0,
             Edge::Supported => 1,
             Edge::Clamped => 2 - i32::from(with_turns),
         });
         let kind = if with_turns { Kind::Upright } else { Kind::Bending };
-        let mut families = vec![Family { kind, degree, powers: deflection }];
-        if let Some(d) = options.shear_degree {
+        let mut families = vec![Family { kind, degree: [degree; 2], powers: deflection }];
+        if let Some(d) = options.shear_degrees {
+            let [own, across] = d.map(|d| d.clamp(1, 30));
             for axis in 0..2 {
                 // a supported edge keeps the turn along itself: that of the other axis' edges
                 let powers = std::array::from_fn(|k| match edges[k] {
@@ -63,15 +65,17 @@ impl Functions {
                     Edge::Supported => i32::from(k / 2 != axis),
                     Edge::Clamped => 1,
                 });
-                families.push(Family { kind: Kind::Turn(axis), degree: d.clamp(1, 30), powers });
+                let degree = if axis == 0 { [own, across] } else { [across, own] };
+                families.push(Family { kind: Kind::Turn(axis), degree, powers });
             }
         }
         Self { bounds, round, families }
     }
 
     fn per_family(&self, f: &Family) -> usize {
-        let n = f.degree + 1;
-        if self.round { n * (n + 1) / 2 } else { n * n }
+        let [a, b] = f.degree;
+        // an ellipse takes the products up to one degree in all
+        if self.round { (0..=a).map(|i| (a.max(b) + 1 - i).min(b + 1)).sum() } else { (a + 1) * (b + 1) }
     }
 
     pub fn count(&self) -> usize {
@@ -83,7 +87,7 @@ impl Functions {
         let of = |f: &Family| {
             let p = &f.powers;
             let extra = if self.round { 2 * p[0] } else { (p[0] + p[1]).max(p[2] + p[3]) };
-            f.degree + extra.max(0) as usize
+            f.degree[0].max(f.degree[1]) + extra.max(0) as usize
         };
         self.families.iter().map(of).max().unwrap_or(0)
     }
@@ -95,13 +99,13 @@ impl Functions {
         let (s, t) = ((x - x0) / hx - 1.0, (y - y0) / hy - 1.0);
         let mut number = 0;
         for family in &self.families {
-            let n = family.degree + 1;
+            let [nx, ny] = family.degree.map(|d| d + 1);
             let p = &family.powers;
             let rim = if self.round { [0, 0, 0, 0] } else { *p };
-            let (a, b) = (jets(s, n, rim[0], rim[1], hx), jets(t, n, rim[2], rim[3], hy));
+            let (a, b) = (jets(s, nx, rim[0], rim[1], hx), jets(t, ny, rim[2], rim[3], hy));
             let factor = self.round.then(|| rim_factor(s, t, p[0], hx, hy));
-            for i in 0..n {
-                for j in 0..if self.round { n - i } else { n } {
+            for i in 0..nx {
+                for j in 0..if self.round { (nx.max(ny) - i).min(ny) } else { ny } {
                     // value, x, y, xx, xy, yy
                     let mut v = [
                         a[i][0] * b[j][0],

@@ -107,8 +107,10 @@ pub struct Plate {
 pub struct PlateOptions {
     /// Degree of the deflection in each direction, 2 to 30.
     pub degree: usize,
-    /// Degree of the shear strains; `None` leaves shear and rotary inertia out (Kirchhoff).
-    pub shear_degree: Option<usize>,
+    /// Degrees of the shear strains, 1 to 30, in their own direction and across it; `None` leaves shear and rotary inertia out
+    /// (Kirchhoff). Along a free edge the strain dies away within t sqrt(G / 10 G_through), a few millimetres on a top, which asks
+    /// for the higher degree across.
+    pub shear_degrees: Option<[usize; 2]>,
     /// Whether laws with coupling numbers (grain at an angle) will be asked for.
     pub oblique: bool,
 }
@@ -123,7 +125,7 @@ impl Plate {
             Outline::Sided { .. } => [Edge::Free; 4],
         };
         let round = matches!(outline, Outline::Ellipse { .. });
-        if round && edges[0] != Edge::Free && options.shear_degree.is_some() {
+        if round && edges[0] != Edge::Free && options.shear_degrees.is_some() {
             return None;
         }
         let functions = Functions::new(outline.bounds(), round, edges, options);
@@ -168,7 +170,7 @@ impl Plate {
             }
             square
         };
-        let sheared = options.shear_degree.is_some();
+        let sheared = options.shear_degrees.is_some();
         let (shear, oblique) = (|a, b| sheared.then(|| product(a, b)), options.oblique);
         let stiffness = [
             Some(product(0, 0)),
