@@ -262,7 +262,12 @@ fn pair(stiff: &StockBlank, soft: &StockBlank, exponent: f64) -> Result<StockPai
 /// `needed` 1 to 1000, `reject_chance` 0 to 0.95, `confidence` 0.5 to 0.9999.
 pub fn blanks_to_buy(needed: usize, reject_chance: f64, confidence: f64) -> Result<usize> {
     if !(1..=1000).contains(&needed) {
-        return Err(Error::OutOfRange { quantity: "needed".into(), value: needed as f64, unit: "", allowed: "from 1 to 1000".into() });
+        return Err(Error::OutOfRange {
+            quantity: "needed".into(),
+            value: needed as f64,
+            unit: "",
+            allowed: "from 1 to 1000".into(),
+        });
     }
     let q = within("reject_chance", reject_chance, "", 0.0, 0.95)?;
     within("confidence", confidence, "", 0.5, 0.9999)?;

@@ -264,10 +264,8 @@ fn force_at_the_middle() {
         let (p, law) = orth("SSSS", degree);
         p.sag(&law, 0.0, 10.0, 250.0, 200.0).unwrap()
     };
-    for (r, found) in [
-        (row("P-STAT-SS_centre"), [at("SSSS", 14), at("SSSS", 22)]),
-        (row("P-ORTH-SS-w"), [grain(14), grain(22)]),
-    ] {
+    for (r, found) in [(row("P-STAT-SS_centre"), [at("SSSS", 14), at("SSSS", 22)]), (row("P-ORTH-SS-w"), [grain(14), grain(22)])]
+    {
         let below = found.map(|f| 1.0 - f / r.value);
         assert!((0.0..4e-3).contains(&below[1]) && below[1] < 0.6 * below[0], "{}: {below:?}", r.id);
     }

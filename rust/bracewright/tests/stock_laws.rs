@@ -44,7 +44,8 @@ fn grading_says_why() {
         ..StockLimits::default()
     };
     let good = blank("a", 11.0);
-    let bad = StockBlank { run_out: -0.1, ring_angle_deg: 170.0, density_kg_m3: 470.0, loss_factor: Some(0.02), ..blank("b", 11.0) };
+    let bad =
+        StockBlank { run_out: -0.1, ring_angle_deg: 170.0, density_kg_m3: 470.0, loss_factor: Some(0.02), ..blank("b", 11.0) };
     let unread = StockBlank { loss_factor: None, ring_angle_deg: 200.0, ..blank("c", 11.0) };
     let out = grade(&[good, bad, unread], &limits).unwrap();
     assert!(out[0].reasons.is_empty() && (out[0].specific_modulus - 11.0 / 0.42).abs() < 1e-12);
@@ -79,7 +80,11 @@ fn height_makes_up_for_the_modulus() {
 fn spares() {
     let enough = |n: u64, needed: u64, q: f64| -> f64 {
         (0..=n - needed)
-            .map(|bad| (0..bad).map(|i| (n - i) as f64 / (i + 1) as f64).product::<f64>() * q.powi(bad as i32) * (1.0 - q).powi((n - bad) as i32))
+            .map(|bad| {
+                (0..bad).map(|i| (n - i) as f64 / (i + 1) as f64).product::<f64>()
+                    * q.powi(bad as i32)
+                    * (1.0 - q).powi((n - bad) as i32)
+            })
             .sum()
     };
     for (needed, q, c) in [(2, 0.3, 0.95), (20, 0.15, 0.9), (6, 0.5, 0.99), (4, 0.05, 0.5)] {

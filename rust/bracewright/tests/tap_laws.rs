@@ -41,30 +41,34 @@ fn stick(w: &Wood, l: f64, b: f64, h: f64, m: f64) -> Brace {
     Brace::uncarved(&Blank::new(w, l, b, h, Some(m)).unwrap())
 }
 
-/// The budget of one flat tap against 4000 draws of everything in it, refitted: 5 % of the standard uncertainty.
+/// The budget of one flat tap against 2500 draws of everything in it, refitted: 5 % of the standard uncertainty.
 #[test]
 fn stick_budget_by_monte_carlo() {
     let w = wood(11.5, 0.75);
     let (l, b, h, m) = (420.0, 16.0, 8.0, 22.8);
     let pickup = Pickup { x_mm: 400.0, mass_g: 0.4, u_mass_g: 0.05 };
     let tap = StickTap::new(&stick(&w, l, b, h, m), Bending::Flat).with_pickup(pickup).unwrap();
-    let f = tap.expected_hz(2).unwrap();
+    let f = tap.expected_hz(4).unwrap();
     let one = TapReading::new(1, f[0], 0.6).unwrap();
     let found = tap.modulus(&[one]).unwrap();
-    let two = TapReading::new(2, f[1], 1.5).unwrap();
-    let joint = tap.modulus(&[one, two]).unwrap();
+    let four = TapReading::new(4, f[3], 1.5).unwrap();
+    let joint = tap.modulus(&[one, four]).unwrap();
     assert!((found.modulus_gpa / 11.5 - 1.0).abs() < 1e-9 && (joint.shear_gpa / 0.75 - 1.0).abs() < 1e-6);
     let u = SizeUncertainty::default();
     let mut d = Draws(7);
     let (mut single, mut e, mut g) = (Vec::new(), Vec::new(), Vec::new());
-    for _ in 0..4000 {
+    for _ in 0..2500 {
         let ratio = (1.0 + 0.2 * d.normal()).max(0.3);
         let size = [l + u.length_mm * d.normal(), b + u.width_mm * d.normal(), h + u.height_mm * d.normal()];
         let mass = m + u.mass_g * d.normal();
         let p = Pickup { mass_g: 0.4 + 0.05 * d.normal(), ..pickup };
-        let heard = [0, 1].map(|k| f[k] * (1.0 + 0.001 * d.normal()) + [0.6, 1.5][k] * d.normal());
-        let at = |w: &Wood| StickTap::new(&stick(w, size[0], size[1], size[2], mass), Bending::Flat).with_pickup(Pickup { x_mm: 400.0 * size[0] / l, ..p }).unwrap();
-        let r = [TapReading::new(1, heard[0], 0.6).unwrap(), TapReading::new(2, heard[1], 1.5).unwrap()];
+        let heard = [(f[0], 0.6), (f[3], 1.5)].map(|(f, u)| f * (1.0 + 0.001 * d.normal()) + u * d.normal());
+        let at = |w: &Wood| {
+            StickTap::new(&stick(w, size[0], size[1], size[2], mass), Bending::Flat)
+                .with_pickup(Pickup { x_mm: 400.0 * size[0] / l, ..p })
+                .unwrap()
+        };
+        let r = [TapReading::new(1, heard[0], 0.6).unwrap(), TapReading::new(4, heard[1], 1.5).unwrap()];
         single.push(at(&wood(11.5, 0.75 * ratio)).modulus(&r[..1]).unwrap().modulus_gpa.ln());
         let both = at(&w).modulus(&r).unwrap();
         e.push(both.modulus_gpa.ln());
@@ -76,9 +80,7 @@ fn stick_budget_by_monte_carlo() {
     };
     near("one mode", found.u_gpa / found.modulus_gpa, &single);
     near("E of two modes", joint.u_gpa / joint.modulus_gpa, &e);
-    // G is far from linear at this width; its spread is that of a tighter reading scaled, checked on edge below
-    let (u_g, s_g) = (joint.u_shear_gpa / joint.shear_gpa, spread(&g).1);
-    assert!((u_g / s_g - 1.0).abs() < 0.12, "G: {u_g} {s_g}");
+    near("G of two modes", joint.u_shear_gpa / joint.shear_gpa, &g);
 }
 
 /// On edge every share is what the answer moves when that input moves by its uncertainty.
@@ -155,7 +157,8 @@ fn foam_is_first_order() {
 /// Added mass: budget against 4000 draws, and a mass on a real plate's corner gives the modal mass of its shape.
 #[test]
 fn added_mass() {
-    let tap = AddedMass { mass_g: 20.0, u_mass_g: 0.05, before_hz: 180.0, u_before_hz: 0.36, after_hz: 164.317, u_after_hz: 0.33 };
+    let tap =
+        AddedMass { mass_g: 20.0, u_mass_g: 0.05, before_hz: 180.0, u_before_hz: 0.36, after_hz: 164.317, u_after_hz: 0.33 };
     let found = tap.modal().unwrap();
     // the brief: 20 g on 100 g, u(f) 0.2 %: 3.4 %
     assert!((found.mass_g - 100.0).abs() < 0.02, "{}", found.mass_g);
@@ -264,7 +267,13 @@ fn advice_for_a_top() {
             // the twist is still on both middle lines
             "1,1" => assert!(a.hold_mm.iter().all(|p| (p.0 - 255.0).abs() < 12.0 || (p.1 - 197.5).abs() < 12.0), "{a:?}"),
             // first bendings: nodes near 0.224 of the side, a little out by the coupling
-            "2,0" => assert!(a.node_mm.iter().filter(|p| (p.1 - 197.5).abs() < 1e-6).all(|p| on(p, 113.0, 197.5) || on(p, 397.0, 197.5) || (p.0 - 255.0).abs() > 120.0), "{a:?}"),
+            "2,0" => assert!(
+                a.node_mm
+                    .iter()
+                    .filter(|p| (p.1 - 197.5).abs() < 1e-6)
+                    .all(|p| on(p, 113.0, 197.5) || on(p, 397.0, 197.5) || (p.0 - 255.0).abs() > 120.0),
+                "{a:?}"
+            ),
             "0,2" => assert_eq!(a.node_mm.iter().filter(|p| (p.0 - 255.0).abs() < 1e-6).count(), 2, "{a:?}"),
             _ => unreachable!(),
         }

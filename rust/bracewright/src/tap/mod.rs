@@ -17,6 +17,7 @@ mod stick;
 mod stick_fit;
 mod stick_model;
 
+pub use crate::mechanics::plate::Label;
 pub use added::{AddedMass, ModalEstimate};
 pub use along::{LengthwiseEstimate, LengthwiseTap};
 pub use budget::{DynamicOverStatic, StaticModulus, TapShare};

@@ -217,8 +217,8 @@ impl BarePlate {
         Ok(Self { u, ..self.clone() })
     }
 
-    /// Without transverse shear and rotary inertia (the classical thin plate), to compare with tables. A spruce top is up to half a
-    /// percent stiffer so.
+    /// Without transverse shear and rotary inertia (the classical thin plate), to compare with tables. A spruce top
+    /// comes out up to a percent higher so, most in its twist.
     pub fn as_thin(&self) -> Self {
         Self { thin: true, ..self.clone() }
     }

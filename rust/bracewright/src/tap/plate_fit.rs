@@ -59,7 +59,13 @@ pub(super) struct At {
 
 impl BarePlate {
     /// Modes of the readings' labels at moduli; every label must be among the lowest modes.
-    pub(super) fn at(&self, ready: &Ready, moduli: &[f64; 3], assumed: &super::plate::Assumed, labels: &[PlateReading]) -> Result<At> {
+    pub(super) fn at(
+        &self,
+        ready: &Ready,
+        moduli: &[f64; 3],
+        assumed: &super::plate::Assumed,
+        labels: &[PlateReading],
+    ) -> Result<At> {
         let law = self.law(ready, moduli, assumed);
         let found = named(&ready.plate, &law, (labels.len() + 9).min(18))?;
         let mut out = At { ln_f: Vec::new(), slope: Vec::new(), modes: Vec::new() };
@@ -161,9 +167,13 @@ impl BarePlate {
             ));
             let far = (m.modulus_gpa / start[k]).ln().abs();
             if far > 0.99 * WIDEST.ln() {
-                words.push(format!("{} went to the end of what is looked for, {WIDEST} times the wood's own: the labels are not right", NAMES[k]));
+                words.push(format!(
+                    "{} went to the end of what is looked for, {WIDEST} times the wood's own: the labels are not right",
+                    NAMES[k]
+                ));
             } else if far > 0.7 {
-                words.push(format!("{} is far from the wood's own {:.2} GPa: check the labels and the units", NAMES[k], start[k]));
+                words
+                    .push(format!("{} is far from the wood's own {:.2} GPa: check the labels and the units", NAMES[k], start[k]));
             }
         }
         for m in at.modes.iter().filter(|m| m.share < 0.7) {
@@ -202,9 +212,7 @@ impl PlateEstimate {
 
 /// d ln f / d ln modulus.
 pub(super) fn slope(mode: &PlateMode, steps: &[[f64; LAW_NUMBERS]; 3]) -> [f64; 3] {
-    std::array::from_fn(|k| {
-        steps[k].iter().zip(&mode.per_number).map(|(s, p)| s * p).sum::<f64>() / (2.0 * mode.omega_squared)
-    })
+    std::array::from_fn(|k| steps[k].iter().zip(&mode.per_number).map(|(s, p)| s * p).sum::<f64>() / (2.0 * mode.omega_squared))
 }
 
 fn check(readings: &[PlateReading]) -> Result<()> {
@@ -242,7 +250,8 @@ fn gain(slope: &[[f64; 3]], u: &[f64]) -> Result<[Vec<f64>; 3]> {
     for k in 0..3 {
         let mut unit = [0.0; 3];
         unit[k] = 1.0;
-        let row = solve(&normal, &unit).filter(|r| r[k] > 0.0 && (r[k].sqrt() / finest).is_finite() && r[k].sqrt() / finest < 300.0);
+        let row =
+            solve(&normal, &unit).filter(|r| r[k] > 0.0 && (r[k].sqrt() / finest).is_finite() && r[k].sqrt() / finest < 300.0);
         let Some(row) = row else {
             return Err(Error::NotIdentifiable {
                 unknown: NAMES[k].into(),

@@ -42,6 +42,9 @@ const LEFT_OVER: f64 = 0.015;
 /// Cost of each mode that lies below the highest given and was not tapped.
 const MISSED: f64 = 2.0;
 
+/// Ways to call the frequencies that are looked at closely.
+const REFINED: usize = 8;
+
 /// Relative spread taken for the ratios E_R/E_L and G_LR/E_L where the wood names none (common practice, no source).
 const RATIO_SPREAD: f64 = 0.20;
 
@@ -58,7 +61,15 @@ struct Search<'a> {
     known: &'a [Known],
     measured: &'a [f64],
     prior: Square,
-    best: Vec<(f64, Vec<usize>)>,
+    best: Vec<Candidate>,
+}
+
+/// A way to call the frequencies: its log weight, the modes by their place among those known, the moduli it calls for.
+#[derive(Clone)]
+struct Candidate {
+    weight: f64,
+    choice: Vec<usize>,
+    moved: [f64; 3],
 }
 
 impl BarePlate {
@@ -79,15 +90,18 @@ impl BarePlate {
         let measured: Vec<f64> = order.iter().map(|&i| frequency_hz[i].ln()).collect();
         let ready = self.ready(0.0, 0.0, 0.0, Fineness::Coarse)?;
         let (start, assumed) = (self.start(), self.assumed());
-        let steps = self.law_slopes(&ready, &start, &assumed);
-        let known: Vec<Known> = named(&ready.plate, &self.law(&ready, &start, &assumed), CONSIDERED)?
-            .iter()
-            .map(|(m, n)| Known {
-                label: n.label,
-                ln_f: 0.5 * m.omega_squared.ln() - std::f64::consts::TAU.ln(),
-                slope: slope(m, &steps),
-            })
-            .collect();
+        let model = |moduli: &[f64; 3], count: usize| -> Result<Vec<Known>> {
+            let steps = self.law_slopes(&ready, moduli, &assumed);
+            Ok(named(&ready.plate, &self.law(&ready, moduli, &assumed), count)?
+                .iter()
+                .map(|(m, n)| Known {
+                    label: n.label,
+                    ln_f: 0.5 * m.omega_squared.ln() - std::f64::consts::TAU.ln(),
+                    slope: slope(m, &steps),
+                })
+                .collect())
+        };
+        let known = model(&start, CONSIDERED)?;
         let e = self.wood.figure(Quantity::ModulusL).and_then(|f| f.spread).unwrap_or(crate::blank::SPECIES_SPREAD);
         let ratio = |q| self.wood.figure(q).and_then(|f| f.spread).unwrap_or(RATIO_SPREAD);
         let own = [0.0, ratio(Quantity::ErEl), ratio(Quantity::GlrEl)];
@@ -101,21 +115,49 @@ impl BarePlate {
         }
         let mut search = Search { known: &known, measured: &measured, prior: covariance, best: Vec::new() };
         search.extend(&mut Vec::new());
-        let most = search.best.iter().map(|b| b.0).fold(f64::NEG_INFINITY, f64::max);
-        let total: f64 = search.best.iter().map(|b| (b.0 - most).exp()).sum();
-        search.best.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let chance = |k: usize| search.best.get(k).map_or(0.0, |b| (b.0 - most).exp() / total);
+        let mut best = std::mem::take(&mut search.best);
+        best.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        best.truncate(REFINED);
+        // where two modes cross, a line drawn at the wood's own moduli misleads: draw it again at those each choice calls for
+        for c in &mut best {
+            let flat = c.weight;
+            for _ in 0..2 {
+                let moduli: [f64; 3] = std::array::from_fn(|p| start[p] * c.moved[p].clamp(-1.0, 1.0).exp());
+                let about: [f64; 3] = std::array::from_fn(|p| (moduli[p] / start[p]).ln());
+                let near = model(&moduli, CONSIDERED + 3)?;
+                let chosen: Vec<&Known> =
+                    c.choice.iter().filter_map(|&i| near.iter().find(|k| k.label == known[i].label)).collect();
+                let straight: Vec<&Known> = c.choice.iter().map(|&i| &known[i]).collect();
+                let old = evidence(&straight, &measured, &search.prior, &[0.0; 3]).map(|e| e.0);
+                match (
+                    old,
+                    (chosen.len() == measured.len()).then(|| evidence(&chosen, &measured, &search.prior, &about)).flatten(),
+                ) {
+                    (Some(old), Some((log, moved))) => (c.weight, c.moved) = (flat - old + log, moved),
+                    _ => c.weight = flat - MISSED,
+                }
+            }
+        }
+        best.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        let most = best.first().map_or(0.0, |b| b.weight);
+        let total: f64 = best.iter().map(|b| (b.weight - most).exp()).sum();
+        if best.is_empty() {
+            return Err(Error::NotIdentifiable {
+                unknown: "mode labels".into(),
+                reason: "no mode of this plate lies near these frequencies; check size, mass and the wood".into(),
+            });
+        }
+        let chance = |k: usize| best.get(k).map_or(0.0, |b| (b.weight - most).exp() / total);
         let labels = |k: usize| -> Vec<Label> {
             let mut out = vec![known[0].label; order.len()];
-            if let Some((_, choice)) = search.best.get(k) {
-                order.iter().zip(choice).for_each(|(&i, &c)| out[i] = known[c].label);
+            if let Some(b) = best.get(k) {
+                order.iter().zip(&b.choice).for_each(|(&i, &c)| out[i] = known[c].label);
             }
             out
         };
-        let (first, next) = (labels(0), if search.best.len() > 1 { labels(1) } else { Vec::new() });
-        let say = |l: &[Label]| {
-            l.iter().zip(frequency_hz).map(|(l, f)| format!("{l} at {f:.1} Hz")).collect::<Vec<_>>().join(", ")
-        };
+        let (first, next) = (labels(0), if best.len() > 1 { labels(1) } else { Vec::new() });
+        let say =
+            |l: &[Label]| l.iter().zip(frequency_hz).map(|(l, f)| format!("{l} at {f:.1} Hz")).collect::<Vec<_>>().join(", ");
         let words = if chance(0) >= CLEAR {
             format!("{} (chance {:.0} %)", say(&first), 100.0 * chance(0))
         } else {
@@ -143,8 +185,8 @@ impl BarePlate {
 impl Search<'_> {
     fn extend(&mut self, choice: &mut Vec<usize>) {
         if choice.len() == self.measured.len() {
-            if let Some(w) = self.weight(choice) {
-                self.best.push((w, choice.clone()));
+            if let Some((weight, moved)) = self.weight(choice) {
+                self.best.push(Candidate { weight, choice: choice.clone(), moved });
             }
             return;
         }
@@ -159,31 +201,39 @@ impl Search<'_> {
         }
     }
 
-    /// Log of the evidence: ln f ~ N(model, J P J' + s^2), less what the modes left out cost.
-    fn weight(&self, choice: &[usize]) -> Option<f64> {
-        let n = choice.len();
-        let mut cov = Square::zeros(n);
-        let left: Vec<f64> = choice.iter().zip(self.measured).map(|(&c, m)| m - self.known[c].ln_f).collect();
-        for i in 0..n {
-            for j in 0..n {
-                let (a, b) = (&self.known[choice[i]].slope, &self.known[choice[j]].slope);
-                cov[(i, j)] = (0..3).map(|p| (0..3).map(|q| a[p] * self.prior[(p, q)] * b[q]).sum::<f64>()).sum();
-            }
-            cov[(i, i)] += LEFT_OVER * LEFT_OVER;
-        }
-        let answer = solve(&cov, &left)?;
-        let misfit: f64 = answer.iter().zip(&left).map(|(a, l)| a * l).sum();
-        // the moduli this calls for, and with them the modes it says were not heard below the highest
-        let moved: [f64; 3] = std::array::from_fn(|p| {
-            (0..n).map(|i| answer[i] * (0..3).map(|q| self.prior[(p, q)] * self.known[choice[i]].slope[q]).sum::<f64>()).sum()
-        });
-        let highest = self.measured[n - 1] - LEFT_OVER;
+    /// Log of the evidence of a choice, less what the modes it leaves out cost; and the moduli it calls for.
+    fn weight(&self, choice: &[usize]) -> Option<(f64, [f64; 3])> {
+        let chosen: Vec<&Known> = choice.iter().map(|&c| &self.known[c]).collect();
+        let (log, moved) = evidence(&chosen, self.measured, &self.prior, &[0.0; 3])?;
+        let highest = self.measured[choice.len() - 1] - LEFT_OVER;
         let missed = (0..self.known.len())
             .filter(|c| !choice.contains(c))
             .filter(|&c| self.known[c].ln_f + (0..3).map(|p| moved[p] * self.known[c].slope[p]).sum::<f64>() < highest)
             .count();
-        Some(-0.5 * (misfit + ln_det(&cov)?) - MISSED * missed as f64)
+        Some((log - MISSED * missed as f64, moved))
     }
+}
+
+/// ln f ~ N(model, J P J' + s^2), the model linear about moduli moved by `about` from the wood's own. Log of the evidence, and the
+/// moduli (as logarithms from the wood's own) that the readings call for.
+fn evidence(chosen: &[&Known], measured: &[f64], prior: &Square, about: &[f64; 3]) -> Option<(f64, [f64; 3])> {
+    let n = chosen.len();
+    let along = |k: &Known, m: &[f64; 3]| (0..3).map(|p| k.slope[p] * m[p]).sum::<f64>();
+    let left: Vec<f64> = chosen.iter().zip(measured).map(|(k, m)| m - k.ln_f + along(k, about)).collect();
+    // P J'
+    let spread: Vec<[f64; 3]> =
+        chosen.iter().map(|k| std::array::from_fn(|p| (0..3).map(|q| prior[(p, q)] * k.slope[q]).sum())).collect();
+    let mut covariance = Square::zeros(n);
+    for i in 0..n {
+        for j in 0..n {
+            covariance[(i, j)] = along(chosen[i], &spread[j]);
+        }
+        covariance[(i, i)] += LEFT_OVER * LEFT_OVER;
+    }
+    let answer = solve(&covariance, &left)?;
+    let misfit: f64 = answer.iter().zip(&left).map(|(a, l)| a * l).sum();
+    let moved = std::array::from_fn(|p| answer.iter().zip(&spread).map(|(a, s)| a * s[p]).sum());
+    Some((-0.5 * (misfit + ln_det(&covariance)?), moved))
 }
 
 /// Logarithm of the determinant of a small positive matrix, by Cholesky.

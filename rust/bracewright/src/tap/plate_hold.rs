@@ -41,12 +41,12 @@ impl BarePlate {
         let plate = &ready.plate;
         let all = named(plate, &self.law(&ready, &self.start(), &self.assumed()), 12)?;
         let Some(k) = all.iter().position(|(_, n)| n.label == label) else {
-            return Err(Error::Refused(format!("mode {label} is not among the twelve lowest of this plate; ask for a lower one")));
+            return Err(Error::Refused(format!(
+                "mode {label} is not among the twelve lowest of this plate; ask for a lower one"
+            )));
         };
         let [x0, x1, y0, y1] = plate.bounds();
-        let at = |i: usize, j: usize| {
-            (x0 + (x1 - x0) * i as f64 / TRIED as f64, y0 + (y1 - y0) * j as f64 / TRIED as f64)
-        };
+        let at = |i: usize, j: usize| (x0 + (x1 - x0) * i as f64 / TRIED as f64, y0 + (y1 - y0) * j as f64 / TRIED as f64);
         let places: Vec<(f64, f64)> = (0..=TRIED)
             .flat_map(|i| (0..=TRIED).map(move |j| (i, j)))
             .map(|(i, j)| at(i, j))
@@ -61,7 +61,8 @@ impl BarePlate {
         let mode = &all[k].0;
         let own = scaled(mode);
         let most = places.iter().map(|&(x, y)| plate.deflection(mode, x, y).abs()).fold(0.0, f64::max);
-        let others: Vec<Vec<f64>> = all.iter().take(6).enumerate().filter(|(i, _)| *i != k).map(|(_, (m, _))| scaled(m)).collect();
+        let others: Vec<Vec<f64>> =
+            all.iter().take(6).enumerate().filter(|(i, _)| *i != k).map(|(_, (m, _))| scaled(m)).collect();
         let loud = |p: usize| others.iter().map(|o| o[p] * o[p]).sum::<f64>();
         let size = (x1 - x0).hypot(y1 - y0);
         let apart = |a: (f64, f64), b: (f64, f64)| (a.0 - b.0).hypot(a.1 - b.1);

@@ -283,7 +283,9 @@ fn words(
         out.push_str(&format!("; most of it from: {}", most.source));
     }
     if at_bound {
-        out.push_str("; the modes together ask for a shear modulus out of all proportion: check that the modes are counted right");
+        out.push_str(
+            "; the modes together ask for a shear modulus out of all proportion: check that the modes are counted right",
+        );
     } else if joint {
         out.push_str(&format!("; G {g:.3} GPa, standard uncertainty {:.3} ({:.0} %)", g * u_g, 100.0 * u_g));
         if u_g > 0.3 {
@@ -293,7 +295,9 @@ fn words(
         out.push_str(&format!("; G {g:.3} GPa is the wood's usual ratio, not found"));
     }
     if residual.iter().zip(u).any(|(r, u)| (0.02 * r).abs() > 3.0 * u) {
-        out.push_str("; the modes do not agree with one another within three standard uncertainties: check modes, size and supports");
+        out.push_str(
+            "; the modes do not agree with one another within three standard uncertainties: check modes, size and supports",
+        );
     }
     out
 }

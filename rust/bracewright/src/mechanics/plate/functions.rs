@@ -136,9 +136,7 @@ impl Functions {
 impl Kind {
     fn at(self, v: &[f64; 6]) -> At {
         match self {
-            Self::Bending => {
-                At { deflection: v[0], turn: [v[1], v[2]], curvature: [v[3], v[5], 2.0 * v[4]], shear: [0.0; 2] }
-            }
+            Self::Bending => At { deflection: v[0], turn: [v[1], v[2]], curvature: [v[3], v[5], 2.0 * v[4]], shear: [0.0; 2] },
             Self::Upright => At { deflection: v[0], shear: [v[1], v[2]], ..At::default() },
             Self::Turn(0) => At { turn: [-v[0], 0.0], curvature: [-v[1], 0.0, -v[2]], shear: [v[0], 0.0], ..At::default() },
             Self::Turn(_) => At { turn: [0.0, -v[0]], curvature: [0.0, -v[2], -v[1]], shear: [0.0, v[0]], ..At::default() },
@@ -162,7 +160,8 @@ fn jets(s: f64, n: usize, low: i32, high: i32, half: f64) -> Vec<Jet> {
             if k > 1 { kf * (kf - 1.0) * u.powi(k - 2) } else { 0.0 },
         ]
     };
-    let times = |a: Jet, b: Jet| -> Jet { [a[0] * b[0], a[1] * b[0] + a[0] * b[1], a[2] * b[0] + 2.0 * a[1] * b[1] + a[0] * b[2]] };
+    let times =
+        |a: Jet, b: Jet| -> Jet { [a[0] * b[0], a[1] * b[0] + a[0] * b[1], a[2] * b[0] + 2.0 * a[1] * b[1] + a[0] * b[2]] };
     let q = times(power(1.0 + s, 1.0, low), power(1.0 - s, -1.0, high));
     (0..n)
         .map(|k| {

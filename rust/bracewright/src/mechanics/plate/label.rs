@@ -109,9 +109,13 @@ fn free_bar(nodes: usize, s: f64) -> f64 {
             // roots of cos b cosh b = 1; (k + 1/2) pi is right to 1e-3 from the second on
             let b = if nodes == 2 { 4.730_040_744_86 } else { (k + 0.5) * std::f64::consts::PI };
             let u = b * (s - 0.5);
-            let (h, sign) = (0.5 * b, if nodes % 2 == 0 { 1.0 } else { -1.0 });
+            let h = 0.5 * b;
             // symmetric shapes are cos and cosh about the middle, the others sin and sinh
-            if sign > 0.0 { u.cos() / h.cos() + u.cosh() / h.cosh() } else { u.sin() / h.sin() + u.sinh() / h.sinh() }
+            if nodes.is_multiple_of(2) {
+                u.cos() / h.cos() + u.cosh() / h.cosh()
+            } else {
+                u.sin() / h.sin() + u.sinh() / h.sinh()
+            }
         }
     }
 }
