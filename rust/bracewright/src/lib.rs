@@ -22,6 +22,8 @@ pub mod carve;
 pub mod goal;
 pub mod recording;
 pub mod rig;
+pub mod stock;
+pub mod tap;
 
 pub mod advice;
 pub mod belief;
@@ -45,4 +47,10 @@ pub use mechanics::resolved::Face;
 pub use profile::{Blend, HalfLap, NotchSide, Profile, Scallop, ScallopShape, ShapeChecks};
 pub use rig::{Bar, Calibration, Expected, ModulusEstimate, Reading, Rig, SetUp, Share};
 pub use section::{CapRise, Section, SectionNumbers};
+pub use stock::{Graded, Pairing, StockBlank, StockLimits, StockPair, best_pairs, blanks_to_buy, grade, height_ratio};
+pub use tap::{
+    AddedMass, BarePlate, Bending, DynamicOverStatic, Foam, LabelGuess, LengthwiseEstimate, LengthwiseTap, Loss, ModalEstimate,
+    Pickup, PlateEstimate, PlateReading, PlateTapAdvice, PlateUncertainty, StaticModulus, StickEstimate, StickTap, TapReading,
+    TapShare,
+};
 pub use wood::{Figure, PlaneStiffness, Quantity, Standing, Wood};

@@ -45,6 +45,14 @@ pub fn solve(a: &Square, b: &[f64]) -> Option<Vec<f64>> {
     x.iter().all(|v| v.is_finite()).then_some(x)
 }
 
+/// Solves `a x = b` for a symmetric positive `a`; `None` when it is not.
+pub fn solve_positive(a: &Square, b: &[f64]) -> Option<Vec<f64>> {
+    let rhs = Mat::from_fn(a.n, 1, |i, _| b[i]);
+    let x = a.to_mat().llt(Side::Lower).ok()?.solve(&rhs);
+    let x: Vec<f64> = (0..a.n).map(|i| x[(i, 0)]).collect();
+    x.iter().all(|v| v.is_finite()).then_some(x)
+}
+
 /// An orthonormal basis of the vectors that every row of `rows` (each of length `n`) annihilates.
 pub fn null_space(rows: &[Vec<f64>], n: usize) -> Vec<Vec<f64>> {
     if rows.is_empty() {

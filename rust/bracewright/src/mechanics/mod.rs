@@ -8,6 +8,7 @@ pub mod blend;
 pub mod dense;
 pub mod modes;
 pub mod pieces;
+pub mod plate;
 pub mod quadrature;
 pub mod resolved;
 pub mod section_beam;

@@ -1,0 +1,284 @@
+//! A delivery of blanks: which to put back, which two make a pair of legs, what height makes up for a softer stick, how many to
+//! buy spare.
+
+use serde::{Deserialize, Serialize};
+
+use crate::blank::Blank;
+use crate::error::{Error, Result, not_negative, number, positive, within};
+
+/// A blank on the table.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StockBlank {
+    /// Its name or number; not empty.
+    pub name: String,
+    /// E along the grain, GPa.
+    pub modulus_gpa: f64,
+    /// Its standard uncertainty, GPa.
+    pub u_gpa: f64,
+    /// Density, kg/m3.
+    pub density_kg_m3: f64,
+    /// Slope of the grain, rise over length.
+    pub run_out: f64,
+    /// Angle of the rings from upright, degrees.
+    pub ring_angle_deg: f64,
+    /// Loss factor; `None` when it was not read.
+    pub loss_factor: Option<f64>,
+}
+
+/// What is put back. A limit left out is not applied; none is built in.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct StockLimits {
+    /// Steepest slope of grain kept: 1 in 15 is 1/15.
+    pub run_out: Option<f64>,
+    /// Largest angle of the rings from upright, degrees.
+    pub ring_angle_deg: Option<f64>,
+    /// Lowest density, kg/m3.
+    pub lowest_density_kg_m3: Option<f64>,
+    /// Highest density, kg/m3.
+    pub highest_density_kg_m3: Option<f64>,
+    /// Lowest modulus, GPa.
+    pub lowest_modulus_gpa: Option<f64>,
+    /// Largest loss factor.
+    pub loss_factor: Option<f64>,
+}
+
+/// A blank and what became of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Graded {
+    /// Its name.
+    pub name: String,
+    /// E over density, GPa per (g/cm3): higher is lighter for its stiffness.
+    pub specific_modulus: f64,
+    /// Why it is put back; empty when it is kept.
+    pub reasons: Vec<String>,
+}
+
+/// Two blanks for a pair of legs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StockPair {
+    /// The stiffer one.
+    pub stiffer: String,
+    /// The softer one.
+    pub softer: String,
+    /// ln of the ratio of their moduli, percent.
+    pub mismatch_percent: f64,
+    /// Its standard uncertainty, percent.
+    pub u_percent: f64,
+    /// Height of the softer leg over that of the stiffer for the same stiffness.
+    pub height_ratio: f64,
+    /// The standard uncertainty of that ratio.
+    pub u_height_ratio: f64,
+}
+
+/// The pairs of a delivery.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Pairing {
+    /// Pairs, the best matched first.
+    pub pairs: Vec<StockPair>,
+    /// Kept blanks without a partner.
+    pub left_over: Vec<String>,
+}
+
+/// Stiffness of a stick on its own goes with the cube of its height.
+pub const EXPONENT_ALONE: f64 = 3.0;
+
+/// Most blanks graded at once.
+pub const MOST_BLANKS: usize = 10_000;
+
+impl StockBlank {
+    /// A blank as it is believed to be.
+    pub fn of(name: &str, blank: &Blank, loss_factor: Option<f64>) -> Self {
+        Self {
+            name: name.into(),
+            modulus_gpa: blank.modulus_gpa(),
+            u_gpa: blank.modulus_gpa() * blank.modulus_spread(),
+            density_kg_m3: blank.density_kg_m3(),
+            run_out: blank.run_out(),
+            ring_angle_deg: blank.ring_angle_deg(),
+            loss_factor,
+        }
+    }
+
+    fn check(&self) -> Result<()> {
+        if self.name.trim().is_empty() {
+            return Err(Error::BadList { name: "name".into(), problem: "is empty; every blank needs a name".into() });
+        }
+        let of = |q: &str| format!("{q} of blank {:?}", self.name);
+        within(&of("modulus_gpa"), self.modulus_gpa, "GPa", 0.1, 100.0)?;
+        not_negative(&of("u_gpa"), self.u_gpa, "GPa")?;
+        within(&of("density_kg_m3"), self.density_kg_m3, "kg/m3", 100.0, 1400.0)?;
+        within(&of("run_out"), self.run_out, "", -1.0, 1.0)?;
+        within(&of("ring_angle_deg"), self.ring_angle_deg, "deg", -360.0, 360.0)?;
+        if let Some(l) = self.loss_factor {
+            positive(&of("loss_factor"), l, "")?;
+        }
+        Ok(())
+    }
+
+    /// Rings from upright, 0 to 90 degrees.
+    fn off_upright_deg(&self) -> f64 {
+        let a = self.ring_angle_deg.rem_euclid(180.0);
+        a.min(180.0 - a)
+    }
+}
+
+fn check_all(blanks: &[StockBlank]) -> Result<()> {
+    if blanks.is_empty() || blanks.len() > MOST_BLANKS {
+        return Err(Error::BadList {
+            name: "blanks".into(),
+            problem: format!("has {} blanks; it takes from 1 to {MOST_BLANKS}", blanks.len()),
+        });
+    }
+    let mut names = std::collections::BTreeSet::new();
+    for b in blanks {
+        b.check()?;
+        if !names.insert(b.name.as_str()) {
+            return Err(Error::BadList { name: "blanks".into(), problem: format!("has two blanks called {:?}", b.name) });
+        }
+    }
+    Ok(())
+}
+
+/// Every blank with the reasons to put it back, in the order given. A blank whose loss factor was not read is not judged by it.
+pub fn grade(blanks: &[StockBlank], limits: &StockLimits) -> Result<Vec<Graded>> {
+    check_all(blanks)?;
+    for (name, v) in [
+        ("run_out limit", limits.run_out),
+        ("ring_angle_deg limit", limits.ring_angle_deg),
+        ("lowest_density_kg_m3", limits.lowest_density_kg_m3),
+        ("highest_density_kg_m3", limits.highest_density_kg_m3),
+        ("lowest_modulus_gpa", limits.lowest_modulus_gpa),
+        ("loss_factor limit", limits.loss_factor),
+    ] {
+        if let Some(v) = v {
+            not_negative(name, v, "")?;
+        }
+    }
+    let round = |v: f64| number((v * 1e4).round() / 1e4);
+    let over = |what: &str, v: f64, most: Option<f64>, unit: &str| {
+        most.filter(|m| v > *m).map(|m| format!("{what} {}{unit}, over {}{unit}", round(v), round(m)))
+    };
+    let under = |what: &str, v: f64, least: Option<f64>, unit: &str| {
+        least.filter(|m| v < *m).map(|m| format!("{what} {}{unit}, under {}{unit}", round(v), round(m)))
+    };
+    Ok(blanks
+        .iter()
+        .map(|b| Graded {
+            name: b.name.clone(),
+            specific_modulus: b.modulus_gpa / (b.density_kg_m3 / 1000.0),
+            reasons: [
+                over("run-out", b.run_out.abs(), limits.run_out, ""),
+                over("rings off upright by", b.off_upright_deg(), limits.ring_angle_deg, " deg"),
+                under("density", b.density_kg_m3, limits.lowest_density_kg_m3, " kg/m3"),
+                over("density", b.density_kg_m3, limits.highest_density_kg_m3, " kg/m3"),
+                under("E", b.modulus_gpa, limits.lowest_modulus_gpa, " GPa"),
+                b.loss_factor.and_then(|l| over("loss factor", l, limits.loss_factor, "")),
+            ]
+            .into_iter()
+            .flatten()
+            .collect(),
+        })
+        .collect())
+}
+
+/// Height over the other leg's that makes up for a modulus `modulus_ratio` times the other's: ratio^(-1/exponent).
+///
+/// `exponent` 1 to 4: 3 for a stick alone ([`EXPONENT_ALONE`]); glued to a top it is 2 to 2.5, which the caller states.
+pub fn height_ratio(modulus_ratio: f64, exponent: f64) -> Result<f64> {
+    positive("modulus_ratio", modulus_ratio, "")?;
+    within("exponent", exponent, "", 1.0, 4.0)?;
+    Ok(modulus_ratio.powf(-1.0 / exponent))
+}
+
+/// `pairs` pairs whose mismatches add up to the least possible; as many as there can be when `pairs` is `None`.
+///
+/// Exact: on a line the best pairs never cross or enclose one another, so they are neighbours once the blanks stand in the order
+/// of their moduli, and which neighbours is decided by dynamic programming over (blanks seen, pairs made). `exponent` as in
+/// [`height_ratio`].
+pub fn best_pairs(blanks: &[StockBlank], pairs: Option<usize>, exponent: f64) -> Result<Pairing> {
+    check_all(blanks)?;
+    within("exponent", exponent, "", 1.0, 4.0)?;
+    let n = blanks.len();
+    let want = pairs.unwrap_or(n / 2);
+    if want == 0 || want > n / 2 {
+        return Err(Error::OutOfRange {
+            quantity: "pairs".into(),
+            value: want as f64,
+            unit: "",
+            allowed: format!("from 1 to {}, half the {n} blanks", n / 2),
+        });
+    }
+    let mut order: Vec<usize> = (0..n).collect();
+    order.sort_by(|&a, &b| blanks[a].modulus_gpa.total_cmp(&blanks[b].modulus_gpa).then(a.cmp(&b)));
+    let gap = |i: usize| (blanks[order[i]].modulus_gpa / blanks[order[i - 1]].modulus_gpa).ln();
+    // least sum over the first i blanks with k pairs, two columns back at most
+    let mut least = vec![vec![f64::INFINITY; want + 1]; n + 1];
+    let mut paired = vec![vec![false; want + 1]; n + 1];
+    least[0][0] = 0.0;
+    for i in 1..=n {
+        for k in 0..=want.min(i / 2) {
+            least[i][k] = least[i - 1][k];
+            if k > 0 {
+                let with = least[i - 2][k - 1] + gap(i - 1);
+                if with < least[i][k] {
+                    least[i][k] = with;
+                    paired[i][k] = true;
+                }
+            }
+        }
+    }
+    let (mut i, mut k) = (n, want);
+    let (mut out, mut left_over) = (Vec::new(), Vec::new());
+    while i > 0 {
+        if paired[i][k] {
+            out.push(pair(&blanks[order[i - 1]], &blanks[order[i - 2]], exponent)?);
+            (i, k) = (i - 2, k - 1);
+        } else {
+            left_over.push(blanks[order[i - 1]].name.clone());
+            i -= 1;
+        }
+    }
+    out.sort_by(|a, b| a.mismatch_percent.total_cmp(&b.mismatch_percent));
+    left_over.reverse();
+    Ok(Pairing { pairs: out, left_over })
+}
+
+fn pair(stiff: &StockBlank, soft: &StockBlank, exponent: f64) -> Result<StockPair> {
+    let u = (stiff.u_gpa / stiff.modulus_gpa).hypot(soft.u_gpa / soft.modulus_gpa);
+    let ratio = height_ratio(soft.modulus_gpa / stiff.modulus_gpa, exponent)?;
+    Ok(StockPair {
+        stiffer: stiff.name.clone(),
+        softer: soft.name.clone(),
+        mismatch_percent: 100.0 * (stiff.modulus_gpa / soft.modulus_gpa).ln(),
+        u_percent: 100.0 * u,
+        height_ratio: ratio,
+        u_height_ratio: ratio * u / exponent,
+    })
+}
+
+/// How many blanks to buy so that `needed` good ones are among them with a chance of at least `confidence`, when each is put back
+/// with the chance `reject_chance`: the smallest n with P(Binomial(n, 1 - reject) >= needed) >= confidence.
+///
+/// `needed` 1 to 1000, `reject_chance` 0 to 0.95, `confidence` 0.5 to 0.9999.
+pub fn blanks_to_buy(needed: usize, reject_chance: f64, confidence: f64) -> Result<usize> {
+    if !(1..=1000).contains(&needed) {
+        return Err(Error::OutOfRange {
+            quantity: "needed".into(),
+            value: needed as f64,
+            unit: "",
+            allowed: "from 1 to 1000".into(),
+        });
+    }
+    let q = within("reject_chance", reject_chance, "", 0.0, 0.95)?;
+    within("confidence", confidence, "", 0.5, 0.9999)?;
+    // negative binomial: chance that the needed-th good one is the n-th bought
+    let mut n = needed;
+    let mut term = needed as f64 * (1.0 - q).ln();
+    let mut sum = term.exp();
+    while sum < confidence {
+        term += (n as f64 / (n + 1 - needed) as f64).ln() + q.ln();
+        n += 1;
+        sum += term.exp();
+    }
+    Ok(n)
+}
