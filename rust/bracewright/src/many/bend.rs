@@ -81,12 +81,12 @@ impl Lot {
                     let (first, count) = (c * BLOCK, out.len());
                     // lanes beyond the last brace repeat it
                     let brace = |l: usize| first + l.min(count - 1);
-                    let (mut reach, mut middle) = ([0.0; BLOCK], [0.0; BLOCK]);
-                    for l in 0..BLOCK {
-                        reach[l] = 0.5 * span(brace(l));
-                        if !*mirrored {
-                            middle[l] = 0.5 * at_mm[(k - 1) * n + brace(l)];
-                        }
+                    let (mut reach, mut middle) = ([0.5 * span_mm[0]; BLOCK], [0.0; BLOCK]);
+                    if span_mm.len() > 1 {
+                        reach = std::array::from_fn(|l| 0.5 * span(brace(l)));
+                    }
+                    if !*mirrored {
+                        middle = std::array::from_fn(|l| 0.5 * at_mm[(k - 1) * n + brace(l)]);
                     }
                     let (at, height);
                     let mut block = Block { at: at_mm, height: height_mm, stride: n, first, middle: &middle, reach: &reach };
