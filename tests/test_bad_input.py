@@ -292,9 +292,20 @@ words(bw.fit_readings, four, beam="plank")
 loose = {"brace": BRACE, "span_mm": 380, "modulus_spread": 0.1, "density_spread": 0.05, "draws": 200}
 row(bw.tolerance, loose, "span_mm", -1, bw.InvalidInputError, "mm")
 row(bw.tolerance, loose, "span_mm", "5 furlongs", bw.InvalidInputError, "furlongs")
-row(bw.tolerance, loose, "draws", -1, OverflowError)
+row(bw.tolerance, loose, "draws", -1, bw.InvalidInputError, "whole number")
 row(bw.tolerance, loose, "percent", [101], bw.InvalidInputError, "from 0 to 100")
 row(LOT.along, {}, "stations", "many", TypeError)
+room = {"area_mm2": np.ones((len(LOT), 5)), "i_centroid_mm4": np.ones((len(LOT), 5)), "ei_n_m2": np.ones((len(LOT), 5))}
+room["mass_g"] = np.ones(len(LOT))
+for name in room:
+    row(LOT.along_into, room, name, [1.0, 2.0], bw.InvalidInputError, "float64")
+    row(LOT.along_into, room, name, np.ones((len(LOT), 5), "float32"), bw.InvalidInputError, "float64")
+    row(LOT.along_into, room, name, np.ones((len(LOT), 10))[:, ::2], bw.InvalidInputError, "gaps")
+row(LOT.along_into, room, "ei_n_m2", np.ones((len(LOT), 4)), bw.InvalidInputError)
+row(LOT.along_into, room, "area_mm2", np.ones((len(LOT) + 1, 5)), bw.InvalidInputError, "one a brace")
+row(LOT.three_point_mm_per_n, {"span_mm": 380}, "out", np.ones(len(LOT) + 1), bw.InvalidInputError)
+row(LOT.three_point_mm_per_n, {"span_mm": 380}, "out", "here", bw.InvalidInputError, "float64")
+row(BRACE.drawn, {}, "x_mm", [0.0, 5000.0], bw.InvalidInputError, "mm", said="x_mm[1]")
 row(LOT.three_point_mm_per_n, {}, "span_mm", [0, 1], bw.InvalidInputError, "mm")
 
 numbers(bw.emc_percent, {"temperature_c": 20, "rh_percent": 50}, "RH", rh_percent=[-1, 101])

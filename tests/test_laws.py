@@ -86,3 +86,16 @@ def test_a_straight_blank_reads_as_the_handbook_says():
     want = load * span**3 / (48 * e * b * h**3 / 12) + load * span / (4 * g * 5 * b * h / 6)
     assert RIG.expected(brace).deflection_mm == pytest.approx(want, rel=5e-3)
     assert RIG.expected(brace).section_deflection_mm == pytest.approx(want, rel=2e-3)
+
+
+def test_arrays_that_exist_already_get_the_same_numbers():
+    at, height = [[0, 60, 210]], [[16, 8, 3], [15, 9, 2], [14, 7, 4]]
+    lot = bw.Lot.through(at_mm=at, height_mm=height, blend="cosine", mirrored=True, width_mm=8, modulus_gpa=11, density_kg_m3=420)
+    fresh = lot.along(stations=41)
+    out = {n: np.empty((3, 41)) for n in ("area_mm2", "i_centroid_mm4", "ei_n_m2")} | {"mass_g": np.empty(3)}
+    assert lot.along_into(**out) is None
+    for name, values in out.items():
+        assert np.array_equal(values, getattr(fresh, name))
+    given = np.empty(3)
+    assert lot.three_point_mm_per_n(span_mm=380, out=given) is given
+    assert np.array_equal(given, lot.three_point_mm_per_n(span_mm=380))

@@ -50,6 +50,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, tmp_path_factory):
         brace,
         brace.mirrored(),
         brace.along([0, 100, 200]),
+        brace.drawn([0, 100, 200]),
         brace.working([100, 210]),
         brace.frequencies(count=1),
         brace.bend([bw.Load(210, 19.6, on="glue face")], supports=[20, bw.Support.pad(400, give_mm_per_n=1e-4)], at_mm=[210]),
