@@ -1,6 +1,7 @@
 """A stick, a shape, a rig, as every test of the border uses them. Invented figures."""
 
 import bracewright as bw
+import numpy as np
 import pytest
 
 
@@ -43,3 +44,16 @@ def plan(blank, brace):
 def bench(plan, rig):
     read = rig.expected(plan.end).deflection_mm
     return bw.Bench(plan, rig, goal=rig.between(0.95 * read, 1.02 * read), draws=500)
+
+
+@pytest.fixture(scope="session")
+def sound():
+    """Two taps of an invented plate in white noise, 1.2 s."""
+    rate_hz, rng = 16_000, np.random.default_rng(5)
+    t = np.arange(int(1.2 * rate_hz)) / rate_hz
+    y = rng.normal(0, 2e-4, t.size)
+    for start in (0.1, 0.65):
+        for f, q, a in ((98.0, 22, 0.2), (183.0, 30, 0.15), (342.0, 45, 0.1)):
+            since = np.maximum(t - start, 0)
+            y += a * np.exp(-np.pi * f * since / q) * np.sin(2 * np.pi * f * since)
+    return bw.Sound.from_samples(y, rate_hz=rate_hz)

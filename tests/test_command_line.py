@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import shutil
+import wave
 from importlib.resources import files
 from pathlib import Path
 
@@ -102,3 +103,69 @@ def test_files_that_are_no_jobs(tmp_path, capsys):
     (tmp_path / "y.json").write_text("[1, 2]")
     assert main(["next", str(tmp_path / "y.json")]) == 2
     assert capsys.readouterr().err.count("bracewright:") == 3
+
+
+def tapped(path, modes, seed):
+    """A 16-bit WAV of two taps, written by the standard library."""
+    t = np.arange(44_100 * 2) / 44_100
+    y = np.random.default_rng(seed).normal(0, 5e-4, t.size)
+    for start in (0.1, 1.0):
+        since = np.maximum(t - start, 0)
+        y += sum(0.2 * np.exp(-np.pi * f * since / q) * np.sin(2 * np.pi * f * since) for f, q in modes)
+    with wave.open(str(path), "wb") as w:
+        w.setnchannels(1)
+        w.setsampwidth(2)
+        w.setframerate(44_100)
+        w.writeframes(np.round(32767 * y).astype("<i2").tobytes())
+    return str(path)
+
+
+def test_tap_prints_modes_and_shifts(tmp_path, capsys):
+    modes = [(95.0, 25.0), (182.0, 30.0), (343.0, 45.0)]
+    before = [tapped(tmp_path / f"before{k}.wav", modes, k) for k in range(2)]
+    after = [tapped(tmp_path / "after.wav", [(0.98 * f, q) for f, q in modes[:2]], 5)]
+    out = tmp_path / "out"
+    assert main(["tap", before[0], "--before", *before, "--after", *after, "--out", str(out)]) == 0
+    said = capsys.readouterr().out
+    for words in ("Modes: 1 recording, 2 taps", "Before: 2 recordings, 4 taps", "vanished: 343.0", "no promise of tone", "grip"):
+        assert words in said
+    assert {p.name for p in out.iterdir()} == {
+        "tap.csv", "tap_01.svg", "before.csv", "before_01.svg", "before_02.svg", "after.csv", "after_01.svg", "shifts.csv",
+    }  # fmt: skip
+    with (out / "shifts.csv").open() as f:
+        rows = list(csv.DictReader(f))
+    # the shift that was put in, two percent down
+    for row, (f, _) in zip(rows, modes[:2], strict=True):
+        assert abs(float(row["shift_hz"]) + 0.02 * f) < 5 * float(row["u_shift_hz"])
+        assert float(row["shift_percent"]) == pytest.approx(-2.0, abs=5 * float(row["u_shift_percent"]))
+    with (out / "tap.csv").open() as f:
+        table = list(csv.DictReader(f))
+    assert [float(r["frequency_hz"]) for r in table] == pytest.approx([f for f, _ in modes], abs=0.05)
+    assert main(["tap", before[0], "--high", "250 Hz"]) == 0
+    assert "343" not in capsys.readouterr().out
+
+
+def test_tap_of_what_is_no_recording(tmp_path, capsys):
+    good = tapped(tmp_path / "good.wav", [(95.0, 25.0)], 1)
+    (tmp_path / "notes.wav").write_text("no sound")
+    for bad, words in (
+        ([str(tmp_path / "notes.wav")], "not a WAV"),
+        ([str(tmp_path / "none.wav")], "none.wav"),
+        ([good, "--low", "five"], "low_hz"),
+        ([good, "--high", "90 kHz"], "high_hz"),
+    ):
+        assert main(["tap", *bad]) == 2
+        err = capsys.readouterr().err
+        assert words in err and len(err.strip().splitlines()) == 1, err
+    for bad in ([], ["--before", good], ["--after", good]):
+        with pytest.raises(SystemExit):
+            main(["tap", *bad])
+        assert "tap: " in capsys.readouterr().err
+
+
+def test_a_recording_without_a_tap_says_so(tmp_path, capsys):
+    hiss = tapped(tmp_path / "hiss.wav", [], 3)
+    assert main(["tap", hiss, "--before", hiss, "--after", hiss, "--out", str(tmp_path / "out")]) == 0
+    said = capsys.readouterr().out
+    assert "no tap stands out" in said and "no mode was found" in said
+    assert (tmp_path / "out" / "tap.csv").read_text().count("\n") == 1

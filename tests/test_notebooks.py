@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 NOTEBOOKS = sorted((Path(__file__).parent.parent / "notebooks").glob("*.ipynb"))
-NAMES = {"plan_a_scallop", "grams_per_pass", "fit_to_a_reading"}
+NAMES = {"plan_a_scallop", "grams_per_pass", "fit_to_a_reading", "two_recordings"}
 
 
-def test_the_three_are_there():
+def test_all_are_there():
     assert NAMES <= {path.stem for path in NOTEBOOKS}
 
 

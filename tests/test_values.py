@@ -10,7 +10,7 @@ import pytest
 
 
 @pytest.fixture(scope="module")
-def values(wood, blank, rig, shape, brace, plan, bench, tmp_path_factory):
+def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory):
     reading = rig.reading([[1.2, 1.21, 1.2], [1.22, 1.2]])
     steel = bw.Bar(modulus_gpa=200, width_mm=12, height_mm=6)
     c = steel.width_mm * steel.height_mm**3 / 12 * steel.modulus_gpa * 1000
@@ -27,6 +27,11 @@ def values(wood, blank, rig, shape, brace, plan, bench, tmp_path_factory):
     path = tmp_path_factory.mktemp("values") / "readings.csv"
     path.write_text("load_n,deflection_mm,seat\n20,0.80,1\n20,0.81,1\n20,0.79,2\n", encoding="utf-8")
     rows = bw.read_readings(path)
+    found = bw.recording_modes(sound)
+    together = bw.combined(found)
+    change = bw.compared(together, together)
+    bands = bw.bands("octave", low_hz=60)
+    hum = bw.tap_modes(16_000, sound.samples[0, 1700:9000] + 0.01 * np.sin(2 * np.pi * 50 / 16_000 * np.arange(7300)))
     return [
         rows[0],
         wood,
@@ -97,6 +102,20 @@ def values(wood, blank, rig, shape, brace, plan, bench, tmp_path_factory):
         lot.along(stations=5),
         lot.passes(blank_height_mm=17, allowance_mm=1.5, max_depth_mm=1, passes=2, span_mm=380),
         bw.tolerance(brace, span_mm=380, modulus_spread=0.1, density_spread=0.05, draws=1000),
+        sound,
+        sound.checks(),
+        found,
+        found.taps[0],
+        found.taps[0].tap,
+        found.taps[0].found,
+        found.taps[0].found.modes[0],
+        hum.steady[0],
+        together,
+        together.modes[0],
+        change,
+        change.shifts[0],
+        bands[0],
+        *bw.band_decays(16_000, sound.samples[0, 1700:9000], bands=bands),
     ]
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from . import Brace, BracewrightError, Expected, NextStep, Plan, readings_svg
 from .job import Job, read_job
+from .tap import show_taps
 
 CAUTIONS = """\
 Before the chisel
@@ -42,9 +43,23 @@ def main(argv: list[str] | None = None) -> int:
             p.add_argument("--vary", help="dimension to solve for; the job's own otherwise")
         if name == "next":
             p.add_argument("--log", type=Path, help="log of the passes so far; the job's own otherwise")
+    about = "the decaying modes of recorded taps, and what a pass did to them"
+    p = commands.add_parser("tap", help=about, description=about)
+    p.add_argument("recordings", type=Path, nargs="*", metavar="recording.wav", help="recordings of one state, put together")
+    p.add_argument("--before", type=Path, nargs="+", metavar="WAV", default=[], help="recordings before a pass")
+    p.add_argument("--after", type=Path, nargs="+", metavar="WAV", default=[], help="recordings after it")
+    p.add_argument("--low", default="40 Hz", help="lowest frequency looked at (40 Hz)")
+    p.add_argument("--high", default="1000 Hz", help="highest frequency looked at (1000 Hz)")
+    p.add_argument("--out", type=Path, help="folder for tables and pictures")
     args = parser.parse_args(argv)
+    if args.command == "tap" and not (args.recordings or (args.before and args.after)):
+        parser.error("tap: give recordings, or both --before and --after")
+    if args.command == "tap" and bool(args.before) != bool(args.after):
+        parser.error("tap: --before and --after go together")
     try:
-        if args.command == "demo":
+        if args.command == "tap":
+            show_taps(args)
+        elif args.command == "demo":
             with as_file(files("bracewright") / "demo") as folder:
                 _demo(read_job(Path(folder) / "left_leg.json"), args.out)
         else:

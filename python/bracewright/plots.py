@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-__all__ = ["plot_brace", "plot_plan", "plot_profile", "plot_readings", "plot_sensitivity", "plot_working"]
+__all__ = ["plot_brace", "plot_plan", "plot_profile", "plot_readings", "plot_recording", "plot_sensitivity", "plot_working"]
 
 _WOOD = "#c08a4a"
 _HATCHES = ("///", "\\\\\\", "...", "|||")
@@ -153,3 +153,89 @@ def plot_sensitivity(sensitivity: Any, ax: Axes | None = None) -> Axes:
             bar.set_hatch("///")
     ax.set(xlabel=_LEFT_END, ylabel="stiffness lost, % per mm", title="What a cut costs, place by place")
     return ax
+
+
+_DEEP_DB = 70.0  # levels below this are not drawn
+_DASHES = ("-", "--", "-.", ":")
+
+
+def plot_recording(
+    sound: Any,
+    found: Any = None,
+    tap: int | None = None,
+    low_hz: float = 40.0,
+    high_hz: float = 1000.0,
+    axes: Sequence[Axes] | None = None,
+) -> Sequence[Axes]:
+    """A recording on three axes: the sound with its taps, the spectrum of one tap with its modes, and how each mode decays.
+
+    ``found`` is what ``recording_modes`` found with the same band; looked for anew when left out. ``tap`` counts from 0;
+    the first that shows modes when left out.
+    """
+    from ._core import recording_modes, tap_spectrum
+    from .errors import InvalidInputError
+
+    if found is None:
+        found = recording_modes(sound, low_hz=low_hz, high_hz=high_hz)
+    if tap is None:
+        tap = next((k for k, t in enumerate(found.taps) if t.found is not None), 0)
+    if tap >= len(found.taps) or found.taps[tap].found is None:
+        message = f"tap is {tap}; it must be one of the {len(found.taps)} taps found, from 0, that shows modes"
+        raise InvalidInputError(message)
+    if axes is None:
+        pyplot = _axes(None, 8.0, 9.0).figure
+        pyplot.clear()
+        axes = pyplot.subplots(3, 1)
+    top, middle, foot = axes
+    chosen = found.taps[tap]
+    samples = sound.centred(found.checks.channel)
+    _sound(top, samples, sound.rate_hz, found)
+    start = round(chosen.tap.start_s * sound.rate_hz)
+    record = samples[start : start + round(chosen.tap.usable_s * sound.rate_hz)]
+    hz, db = tap_spectrum(sound.rate_hz, record, low_hz=low_hz, high_hz=high_hz)
+    middle.plot(hz, np.maximum(db, -_DEEP_DB), color="black", linewidth=0.9)
+    middle.set(xlabel="frequency, Hz", ylabel="level, dB", title=f"Spectrum of tap {tap + 1}, and its modes")
+    middle.set_xlim(float(hz[0]), float(hz[-1]))
+    middle.set_ylim(-_DEEP_DB, 14.0)
+    modes = chosen.found.modes
+    for k, mode in enumerate(modes, 1):
+        middle.axvline(mode.frequency_hz, color="0.5", linestyle=":", linewidth=1.0)
+        box = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
+        middle.text(mode.frequency_hz, 5.0, f"{k}", ha="center", va="center", fontsize=9, bbox=box)
+    _decays(foot, modes)
+    return axes
+
+
+def _sound(ax: Axes, samples: np.ndarray, rate_hz: float, found: Any) -> None:
+    step = max(1, len(samples) // 1000)
+    whole = samples[: len(samples) // step * step].reshape(-1, step)
+    at_s = (np.arange(len(whole)) + 0.5) * step / rate_hz
+    peak = max(float(np.max(np.abs(samples))), 1e-12)
+    low, high = 100.0 * whole.min(1) / peak, 100.0 * whole.max(1) / peak
+    ax.fill_between(at_s, low, high, facecolor=_WOOD, edgecolor="black", linewidth=0.4)
+    for k, t in enumerate(found.taps, 1):
+        ax.axvline(t.tap.onset_s, color="black", linestyle="--", linewidth=1.0)
+        ax.annotate(f"{k}", (t.tap.onset_s, 104.0), annotation_clip=False, fontsize=8, ha="center")
+    ax.set(xlabel="s", ylabel="of peak, %")
+    ax.set_title("The sound, and its taps", pad=16.0)
+    ax.set_xlim(0.0, len(samples) / rate_hz)
+    ax.set_ylim(-100.0, 100.0)
+
+
+def _decays(ax: Axes, modes: Sequence[Any]) -> None:
+    ax.set(xlabel="s after the start of the record", ylabel="level, dB", title="How each mode decays")
+    if not modes:
+        return
+    top = max(m.amplitude for m in modes)
+    end_s = 1.3 * float(np.median([m.decay_time_s for m in modes]))
+    t_s = np.linspace(0.0, end_s, 2)
+    for k, m in enumerate(modes):
+        level = 20.0 * np.log10(m.amplitude / top) - 60.0 * t_s / m.decay_time_s
+        reach = _BAND * m.u_frequency_hz
+        digits = int(np.clip(np.ceil(-np.log10(max(reach, 1e-4))), 1, 3))
+        label = f"{k + 1}: {m.frequency_hz:.{digits}f} ± {reach:.{digits}f} Hz, Q {m.quality:.0f}"
+        dash = _DASHES[k % len(_DASHES)]
+        ax.plot(t_s, level, color="black", linestyle=dash, linewidth=1.0 + 0.5 * (k // len(_DASHES)), label=label)
+    ax.set_xlim(0.0, end_s)
+    ax.set_ylim(-_DEEP_DB, 3.0)
+    ax.legend(frameon=False, fontsize=8, loc="upper right", title="± two standard uncertainties", title_fontsize=8)

@@ -3,7 +3,7 @@
 
 use pyo3::prelude::*;
 
-use crate::convert::{CELSIUS, DEG, G, GPA, HZ, KG_M3, MM, MM_PER_N, MPA, N, N_M2, PERCENT, PLAIN, whole};
+use crate::convert::{CELSIUS, DB, DEG, G, GPA, HZ, KG_M3, MM, MM_PER_N, MPA, MS, N, N_M2, PERCENT, PLAIN, S, whole};
 
 macro_rules! needed {
     ($($kind:ident: $($name:ident)+;)*) => {$($(
@@ -35,30 +35,35 @@ pub mod need {
 
     needed! {
         CELSIUS: temperature_c;
+        DB: range_db;
         DEG: angle_deg ring_angle_deg theta_deg;
         G: high_g low_g u_mass_g u_scale_g;
         GPA: e_gpa modulus_gpa modulus_l_gpa;
-        HZ: high_hz low_hz;
+        HZ: high_hz low_hz rate_hz;
         KG_M3: density_kg_m3;
-        MM: aim_mm allowance_mm at_mm blank_height_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm dimension_spread_mm end_mm eta_mm floor_mm height_mm
-            high_mm inner_mm left_mm length_mm low_mm max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm
+        MM: aim_mm allowance_mm at_mm blank_height_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm
+            dimension_spread_mm end_mm eta_mm floor_mm height_mm high_mm inner_mm left_mm length_mm low_mm max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm
             resolution_mm right_mm rise_mm scatter_mm size_mm smallest_height_mm smallest_safe_height_mm smallest_shaving_mm
-            span_mm start_mm u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_width_mm value_mm width_mm width_spread_mm
-            window_mm x_mm z_mm;
+            span_mm start_mm u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_width_mm value_mm width_mm
+            width_spread_mm window_mm x_mm z_mm;
         MM_PER_N: give_mm_per_n goal_mm_per_n u_give_mm_per_n;
+        MS: bounce_ms skip_ms;
         N: force_n load_n;
         N_M2: high_n_m2 low_n_m2;
-        PERCENT: from_percent intersection_percent mc_percent rh_percent to_percent;
+        PERCENT: from_percent intersection_percent mc_percent rh_percent to_percent tolerance_percent;
         PLAIN: alpha at_12 bias_fraction cost_over cost_short density_spread e_over_g enough eps exponent g_per_mm green mean median
             modulus_spread over overshoot parallel per_pass perpendicular poisson r run_out run_out_sideways s scatter_fraction
             sd sd_ln second shavings_lost short sideways slope span_over_depth specific_gravity spread tolerance u_g_per_mm
             u_load u_stiffness value vertical z;
+        S: longest_s;
     }
 
     counts! {
+        channel: usize;
         count: usize;
         draws: usize;
         index: usize;
+        most: usize;
         passes: usize;
         places: usize;
         points: usize;
@@ -82,6 +87,10 @@ pub mod may {
         MPA: modulus_of_rupture_mpa;
         PERCENT: moisture_percent;
         PLAIN: er_el et_el glr_el glt_el grams_per_mm grt_el modulus_spread nu_lr nu_lt nu_rt rise_of_height shear_ratio spread;
+    }
+
+    pub fn tap(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {
+        if given.is_none() { Ok(None) } else { whole("tap", given, usize::MAX as u64).map(|v| Some(v as usize)) }
     }
 
     pub fn draws(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {

@@ -38,6 +38,9 @@ kinds! {
     MM_PER_N, Some(Dimension::Compliance), "a give", "mm/N", "mm/N", "2 um/N";
     N_M2, Some(Dimension::BendingStiffness), "a bending stiffness", "N m2", "N*m**2", "3.2 N m2";
     N_M, None, "a moment", "N m", "N*m", "";
+    S, None, "a time", "s", "s", "";
+    MS, None, "a time", "ms", "ms", "";
+    DB, None, "a level", "dB", "dB", "";
     PLAIN, None, "a ratio", "plain numbers", "", "";
 }
 
@@ -170,7 +173,7 @@ impl Kind {
 }
 
 /// Values in row order and shape, where `given` is an array of real numbers or can be read as one.
-fn floats(given: &Bound<'_, PyAny>) -> PyResult<Option<(Vec<f64>, Vec<usize>)>> {
+pub fn floats(given: &Bound<'_, PyAny>) -> PyResult<Option<(Vec<f64>, Vec<usize>)>> {
     let numpy = given.py().import("numpy")?;
     let Ok(array) = numpy.call_method1("asarray", (given,)) else { return Ok(None) };
     let kind: String = array.getattr("dtype")?.getattr("kind")?.extract()?;
@@ -185,7 +188,7 @@ fn floats(given: &Bound<'_, PyAny>) -> PyResult<Option<(Vec<f64>, Vec<usize>)>> 
     }
 }
 
-fn type_name(given: &Bound<'_, PyAny>) -> String {
+pub fn type_name(given: &Bound<'_, PyAny>) -> String {
     given.get_type().name().map_or_else(|_| "that".into(), |n| n.to_string())
 }
 

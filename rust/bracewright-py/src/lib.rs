@@ -33,6 +33,11 @@ mod bench;
 mod fit;
 mod many;
 
+mod measures;
+mod recording;
+mod repeats;
+mod sound;
+
 #[pyo3::pymodule]
 mod _core {
     #[pymodule_export]
@@ -50,6 +55,7 @@ mod _core {
         fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
         goal::PyGoal,
         many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, threads, tolerance},
+        measures::{PyBand, PyBandDecay, amplitude_per_impulse, band_balance, band_decays, bands},
         moisture::{
             at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
             rh_for_emc_percent, shear_free_factor, slope_of_grain_factor, strength_temperature_factor,
@@ -59,8 +65,14 @@ mod _core {
             PyExpected, PyModulusEstimate, PyReading, PyReadingGroup, PyReadingRow, PySeatReadings, PyShare, group_readings,
             read_readings,
         },
+        recording::{
+            PyMode, PyRecordedTap, PyRecordingModes, PySteadyTone, PyTap, PyTapModes, find_taps, many_recordings,
+            recording_modes, tap_modes, tap_spectrum,
+        },
+        repeats::{PyCombined, PyCombinedMode, PyComparison, PyShift, combined, compared},
         rig::{PyBar, PyCalibration, PyRig},
         section::{PySection, PySectionNumbers},
+        sound::{PySound, PySoundChecks},
         units::{PyInches64, inches_64, parse_force_n, parse_length_mm, parse_mass_g},
         wood::{PyFigure, PyPlaneStiffness, PyWood},
     };

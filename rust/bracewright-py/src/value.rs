@@ -57,6 +57,7 @@ plain! {
     u64, |v| v.to_string();
     String, |v| format!("{v:?}");
     Vec<String>, |v| format!("{v:?}");
+    Vec<usize>, |v| format!("{v:?}");
     Vec<Vec<f64>>, |v| format!("<{} lists>", v.len());
     Vec<(f64, f64)>, |v| format!("<{} pairs>", v.len());
     (f64, f64), |v| format!("({}, {})", short(v.0), short(v.1));
@@ -247,9 +248,42 @@ macro_rules! outward {
     };
 }
 
-/// A core struct with public fields as a Python class: its fields as attributes, `to_dict`, a line and a small table.
+/// A core struct with public fields as a Python class: its fields as attributes, `to_dict`, a line and a small table;
+/// with `table columns` after it, the table of the notebook and of pandas is what that function makes of the value.
 macro_rules! record {
     ($(#[$about:meta])* $twin:ident, $name:tt, $core:ty { $($(#[$doc:meta])* $field:ident;)* }) => {
+        $crate::value::record!(@fields $(#[$about])* $twin, $name, $core { $($(#[$doc])* $field;)* });
+
+        #[pymethods]
+        impl $twin {
+            fn _repr_html_(&self) -> String {
+                $crate::value::html($name, &self.shown())
+            }
+        }
+    };
+    ($(#[$about:meta])* $twin:ident, $name:tt, $core:ty { $($(#[$doc:meta])* $field:ident;)* } table $columns:path) => {
+        $crate::value::record!(@fields $(#[$about])* $twin, $name, $core { $($(#[$doc])* $field;)* });
+
+        #[pymethods]
+        impl $twin {
+            /// The list it holds as a pandas table, one row each; needs pandas.
+            fn to_pandas<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                let table = pyo3::types::PyDict::new(py);
+                for (name, numbers) in $columns(&self.0) {
+                    table.set_item(name, numpy::PyArray1::from_vec(py, numbers))?;
+                }
+                $crate::value::pandas(py, &table)
+            }
+
+            fn _repr_html_(&self) -> String {
+                let columns = $columns(&self.0);
+                let mut shown = self.shown();
+                shown.extend(columns.iter().map(|(name, c)| $crate::value::Shown { name, text: String::new(), column: Some(c) }));
+                $crate::value::html($name, &shown)
+            }
+        }
+    };
+    (@fields $(#[$about:meta])* $twin:ident, $name:tt, $core:ty { $($(#[$doc:meta])* $field:ident;)* }) => {
         $(#[$about])*
         #[pyclass(frozen, eq, name = $name, module = "bracewright")]
         #[derive(Debug, Clone, PartialEq)]
@@ -262,6 +296,8 @@ macro_rules! record {
             }
         }
 
+        // a field may be called `new`
+        #[allow(clippy::new_ret_no_self, clippy::wrong_self_convention)]
         #[pymethods]
         impl $twin {
             $(
@@ -281,10 +317,6 @@ macro_rules! record {
 
             fn __repr__(&self) -> String {
                 $crate::value::line($name, &self.shown())
-            }
-
-            fn _repr_html_(&self) -> String {
-                $crate::value::html($name, &self.shown())
             }
         }
 

@@ -24,6 +24,9 @@ fn measured() -> impl Strategy<Value = (Vec<f64>, Vec<f64>)> {
         for (dx, _) in &v[1..] {
             x.push(x[x.len() - 1] + dx);
         }
+        // a brace is at least a millimetre long
+        let last = x.len() - 1;
+        x[last] = x[last].max(1.0);
         (x, v.into_iter().map(|v| v.1).collect())
     })
 }

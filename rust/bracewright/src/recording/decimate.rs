@@ -129,14 +129,25 @@ impl Stage {
     /// Filtered around the end and decimated; the length must be a multiple of the factor.
     fn apply(&self, x: &[f64]) -> Vec<f64> {
         let half = self.taps.len() / 2;
-        let n = x.len();
-        let mut round = Vec::with_capacity(n + 2 * half);
-        round.extend((0..half).map(|i| x[(n * half + i - half) % n]));
-        round.extend_from_slice(x);
-        round.extend((0..half).map(|i| x[i % n]));
-        let mut out = vec![0.0; n / self.factor];
-        let (taps, factor) = (&self.taps, self.factor);
-        dispatch!(filter_kernel(taps, factor, &round, &mut out));
+        let (n, factor, taps) = (x.len(), self.factor, &self.taps);
+        let mut out = vec![0.0; n / factor];
+        // Outputs whose window reaches over an end of the record, and those between.
+        let first = half.div_ceil(factor).min(out.len());
+        let last = (n.saturating_sub(half + 1) / factor + 1).clamp(first, out.len());
+        let mut around = Vec::new();
+        for (from, to) in [(0, first), (last, out.len())] {
+            if from < to {
+                let start = n * half + from * factor - half;
+                around.clear();
+                around.extend((start..start + (to - from - 1) * factor + taps.len()).map(|i| x[i % n]));
+                let part = &mut out[from..to];
+                dispatch!(filter_kernel(taps, factor, &around, part));
+            }
+        }
+        if first < last {
+            let (inner, part) = (&x[first * factor - half..], &mut out[first..last]);
+            dispatch!(filter_kernel(taps, factor, inner, part));
+        }
         out
     }
 
@@ -265,12 +276,12 @@ impl Plan {
 pub(super) fn brought_down(samples: &[f64], rate_hz: f64, high_hz: f64) -> (Vec<f64>, usize) {
     let steps = stages(rate_hz, high_hz);
     let factor: usize = steps.iter().map(|s| s.factor).product();
-    let whole = samples.len() / factor * factor;
-    let mut x = samples[..whole].to_vec();
-    for s in &steps {
-        x = s.apply(&x);
-    }
-    (x, factor)
+    let whole = &samples[..samples.len() / factor * factor];
+    let low = match steps.split_first() {
+        Some((first, rest)) => rest.iter().fold(first.apply(whole), |x, s| s.apply(&x)),
+        None => whole.to_vec(),
+    };
+    (low, factor)
 }
 
 /// Each sample filtered with `taps` from itself on: out[k] = sum of taps[i] x[k + i]; as many as fit.

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::decimate::C;
 use super::modes::TapModes;
+use super::sound::first_foreign;
 use crate::error::{Error, Result, within};
 
 /// How wide a band is.
@@ -90,7 +91,7 @@ fn checked(rate_hz: f64, samples: &[f64], bands: &[Band]) -> Result<()> {
             problem: format!("has {} values; it needs at least 64", samples.len()),
         });
     }
-    if let Some(k) = samples.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
+    if let Some(k) = first_foreign(samples) {
         within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
     }
     for (i, b) in bands.iter().enumerate() {

@@ -16,7 +16,7 @@ mod wav;
 
 pub use measures::{Band, BandDecay, BandWidth, amplitude_per_impulse, band_balance, band_decays, bands};
 pub use modes::{
-    Mode, ModeOptions, RecordedTap, RecordingModes, SteadyTone, TapModes, many_recordings, recording_modes, tap_modes,
+    Mode, ModeOptions, RecordedTap, RecordingModes, SteadyTone, TapModes, many_made, many_recordings, recording_modes, tap_modes,
     tap_spectrum,
 };
 pub use repeats::{Combined, CombinedMode, Comparison, Shift, combined, compared};

@@ -1,5 +1,6 @@
 //! The decaying modes of a tap, with uncertainties.
 
+use std::borrow::Cow;
 use std::f64::consts::PI;
 
 use rayon::prelude::*;
@@ -7,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::decimate::Plan;
 use super::search::{Found, search};
+use super::sound::first_foreign;
 use super::taps::{Tap, TapOptions, find_taps};
 use super::{Sound, SoundChecks};
 use crate::error::{Error, Result, number, within};
@@ -106,6 +108,21 @@ impl Mode {
     pub fn decay_time_s(&self) -> f64 {
         1000.0_f64.ln() / self.decay_per_s
     }
+
+    /// Standard uncertainty of the quality.
+    pub fn u_quality(&self) -> f64 {
+        self.quality() * self.u_damping_relative()
+    }
+
+    /// Standard uncertainty of the loss factor.
+    pub fn u_loss_factor(&self) -> f64 {
+        self.loss_factor() * self.u_damping_relative()
+    }
+
+    /// Standard uncertainty of the decay time, s.
+    pub fn u_decay_time_s(&self) -> f64 {
+        self.decay_time_s() * self.u_decay_per_s / self.decay_per_s
+    }
 }
 
 /// A tone that does not decay: mains hum, or another steady source in the room.
@@ -170,7 +187,7 @@ pub fn tap_modes(rate_hz: f64, samples: &[f64], options: &ModeOptions) -> Result
             options.shortest_s()
         )));
     }
-    if let Some(k) = samples.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
+    if let Some(k) = first_foreign(samples) {
         within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
     }
     if samples.iter().all(|v| *v == samples[0]) {
@@ -202,6 +219,9 @@ pub fn tap_modes(rate_hz: f64, samples: &[f64], options: &ModeOptions) -> Result
 /// Level of a record over the bins of a band, dB below its largest, for a picture: frequencies in Hz and levels.
 pub fn tap_spectrum(rate_hz: f64, samples: &[f64], options: &ModeOptions) -> Result<(Vec<f64>, Vec<f64>)> {
     options.checked(rate_hz)?;
+    if let Some(k) = first_foreign(samples) {
+        within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
+    }
     let plan = Plan::get(rate_hz, (options.low_hz, options.high_hz), samples.len().min((options.longest_s * rate_hz) as usize));
     let Some(plan) = plan else {
         return Err(Error::Refused(format!(
@@ -342,5 +362,16 @@ pub fn recording_modes(sound: &Sound, taps: &TapOptions, options: &ModeOptions) 
 
 /// [`recording_modes`] of many recordings, on all cores; each has its own result.
 pub fn many_recordings(sounds: &[Sound], taps: &TapOptions, options: &ModeOptions) -> Vec<Result<RecordingModes>> {
-    sounds.par_iter().map(|s| recording_modes(s, taps, options)).collect()
+    many_made(sounds.len(), |i| Ok(Cow::Borrowed(&sounds[i])), taps, options)
+}
+
+/// The same of recordings that are made (read from a file, say) where they are looked at, so that no more than one for
+/// each core is held at a time. `make` is given the number of the recording, from 0.
+pub fn many_made<'a, E: From<Error> + Send>(
+    count: usize,
+    make: impl Fn(usize) -> std::result::Result<Cow<'a, Sound>, E> + Sync,
+    taps: &TapOptions,
+    options: &ModeOptions,
+) -> Vec<std::result::Result<RecordingModes, E>> {
+    (0..count).into_par_iter().map(|i| Ok(recording_modes(make(i)?.as_ref(), taps, options)?)).collect()
 }

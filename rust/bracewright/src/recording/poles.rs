@@ -51,15 +51,53 @@ fn dots_kernel<const FMA: bool>(a: &Column, b: &Column) -> C {
     C::new(re.iter().sum(), im.iter().sum())
 }
 
+/// conj(a) times b and conj(a) times c, summed: twice the running sums, so that the next product need not wait for the last.
+#[inline(always)]
+fn two_dots_kernel<const FMA: bool>(a: &Column, b: &Column, c: &Column) -> (C, C) {
+    const W: usize = 8;
+    let n = a.re.len() / W * W;
+    let (mut br, mut bi, mut cr, mut ci) = ([0.0; W], [0.0; W], [0.0; W], [0.0; W]);
+    let mut at = 0;
+    while at < n {
+        let (x, y) = (&a.re[at..at + W], &a.im[at..at + W]);
+        let (p, q) = (&b.re[at..at + W], &b.im[at..at + W]);
+        let (r, s) = (&c.re[at..at + W], &c.im[at..at + W]);
+        for i in 0..W {
+            br[i] = madd::<FMA>(x[i], p[i], br[i]);
+            bi[i] = madd::<FMA>(x[i], q[i], bi[i]);
+            cr[i] = madd::<FMA>(x[i], r[i], cr[i]);
+            ci[i] = madd::<FMA>(x[i], s[i], ci[i]);
+        }
+        for i in 0..W {
+            br[i] = madd::<FMA>(y[i], q[i], br[i]);
+            bi[i] = madd::<FMA>(-y[i], p[i], bi[i]);
+            cr[i] = madd::<FMA>(y[i], s[i], cr[i]);
+            ci[i] = madd::<FMA>(-y[i], r[i], ci[i]);
+        }
+        at += W;
+    }
+    let (mut first, mut second) = (C::new(br.iter().sum(), bi.iter().sum()), C::new(cr.iter().sum(), ci.iter().sum()));
+    for i in n..a.re.len() {
+        let x = C::new(a.re[i], -a.im[i]);
+        first += x * C::new(b.re[i], b.im[i]);
+        second += x * C::new(c.re[i], c.im[i]);
+    }
+    (first, second)
+}
+
 /// The lower half of the matrix of all products, and the products with the data.
 #[inline(always)]
 fn gram_kernel<const FMA: bool>(columns: &[Column], data: &Column, gram: &mut [C], right: &mut [C]) {
     let m = columns.len();
     for i in 0..m {
-        for j in 0..=i {
-            gram[i * m + j] = dots_kernel::<FMA>(&columns[i], &columns[j]);
+        for j in (0..i).step_by(2) {
+            (gram[i * m + j], gram[i * m + j + 1]) = two_dots_kernel::<FMA>(&columns[i], &columns[j], &columns[j + 1]);
         }
-        right[i] = dots_kernel::<FMA>(&columns[i], data);
+        if i % 2 == 0 {
+            (gram[i * m + i], right[i]) = two_dots_kernel::<FMA>(&columns[i], &columns[i], data);
+        } else {
+            right[i] = dots_kernel::<FMA>(&columns[i], data);
+        }
     }
 }
 

@@ -11,6 +11,9 @@ use super::poles::{Fit, Problem};
 
 /// Rounds of candidates before the search stops.
 const ROUNDS: usize = 16;
+/// Steps after which a trial must have brought this share of the charge to be carried on: chance seldom does.
+const LOOK: usize = 6;
+const HOPE: f64 = 0.25;
 /// Columns of the smooth background, when the residual asks for one.
 const BACKGROUND: usize = 4;
 /// Fall of the misfit the background must bring: chance is below one in a million for eight numbers.
@@ -206,14 +209,23 @@ pub(super) fn search(plan: &Plan, data: &[C], start: &[C], most: usize) -> Found
         }
         let before = problem.refine(&fit.poles, Some(&fit.weights), 0.05, 6);
         let mut grown = None;
+        let mut tried: Vec<&[(f64, C)]> = Vec::new();
         // All that lie apart; the strongest alone; the strongest humps together, should one alone have settled badly.
         for (list, take) in [(&more, more.len().min(4)), (&more, 1), (&all, all.len().min(3))] {
             let take = take.min(room);
+            if tried.contains(&&list[..take]) {
+                continue;
+            }
+            tried.push(&list[..take]);
             let mut poles = before.poles.clone();
             poles.extend(list.iter().take(take).map(|(_, p)| *p));
             let mut weights = before.weights.clone();
             weights.resize(poles.len(), C::new(0.0, 0.0));
-            let trial = kept(&problem, problem.refine(&poles, Some(&weights), 0.05, 14));
+            let trial = problem.refine(&poles, Some(&weights), 0.05, LOOK);
+            if 2.0 * (before.cost - trial.cost) < HOPE * charge {
+                continue;
+            }
+            let trial = kept(&problem, problem.refine(&trial.poles, Some(&trial.weights), 0.05, 10));
             let take = trial.poles.len().saturating_sub(before.poles.len());
             if take > 0 && 2.0 * (before.cost - trial.cost) > charge * take as f64 {
                 grown = Some(trial);

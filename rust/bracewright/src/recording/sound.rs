@@ -51,22 +51,30 @@ impl Sound {
 
     /// A recording from samples, one list a channel, all of the same length; full scale is 1.
     /// `rate_hz` from 100 to 10 000 000.
-    pub fn from_samples(rate_hz: f64, channels: Vec<Vec<f64>>) -> Result<Self> {
+    pub fn from_samples(rate_hz: f64, samples: Vec<Vec<f64>>) -> Result<Self> {
         within("rate_hz", rate_hz, "Hz", 100.0, 1e7)?;
-        let Some(first) = channels.first().filter(|c| !c.is_empty()) else {
+        let Some(first) = samples.first().filter(|c| !c.is_empty()) else {
             return Err(Error::BadList {
-                name: "channels".into(),
+                name: "samples".into(),
                 problem: "is empty; give at least one channel with samples".into(),
             });
         };
-        for (i, c) in channels.iter().enumerate() {
-            crate::error::same_length("channels[0]", first.len(), &format!("channels[{i}]"), c.len())?;
-            if let Some(k) = c.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
-                finite(&format!("channels[{i}][{k}]"), c[k], "")?;
-                within(&format!("channels[{i}][{k}]"), c[k], "", -1e6, 1e6)?;
+        for (i, c) in samples.iter().enumerate() {
+            crate::error::same_length("samples[0]", first.len(), &format!("samples[{i}]"), c.len())?;
+            if let Some(k) = first_foreign(c) {
+                finite(&format!("samples[{i}][{k}]"), c[k], "")?;
+                within(&format!("samples[{i}][{k}]"), c[k], "", -1e6, 1e6)?;
             }
         }
-        Ok(Self { rate_hz, bits: 64, channels, notes: Vec::new() })
+        Ok(Self { rate_hz, bits: 64, channels: samples, notes: Vec::new() })
+    }
+
+    /// The same samples, known to come from a file of so many bits a sample, about which the notes were made.
+    pub fn with_origin(self, bits: u16, notes: Vec<String>) -> Result<Self> {
+        if !matches!(bits, 8 | 16 | 24 | 32 | 64) {
+            return Err(Error::Refused(format!("bits is {bits}; it must be 8, 16, 24, 32 or 64")));
+        }
+        Ok(Self { bits, notes, ..self })
     }
 
     /// Samples a second, Hz.
@@ -109,14 +117,10 @@ impl Sound {
     /// Looks for clipping, silence, dead channels and offset, and picks the channel to use: the strongest, or the first
     /// of channels within 1 dB of it. Silence is refused.
     pub fn checked(&self) -> Result<SoundChecks> {
-        let levels: Vec<f64> = self.channels.iter().map(|c| level(c)).collect();
+        let seen: Vec<Seen> = self.channels.iter().map(|c| Seen::of(c)).collect();
+        let levels: Vec<f64> = seen.iter().map(|s| s.level).collect();
         let top = levels.iter().copied().fold(0.0, f64::max);
-        let peak_of = |c: &[f64]| {
-            let m = mean(c);
-            let (low, high) = extremes(c);
-            (high - m).max(m - low)
-        };
-        let loudest = self.channels.iter().map(|c| peak_of(c)).fold(0.0, f64::max);
+        let loudest = seen.iter().map(Seen::peak).fold(0.0, f64::max);
         // Samples given as numbers may be in any unit; only a file has a full scale.
         if loudest <= f64::MIN_POSITIVE || (self.bits < 64 && loudest < SILENT) {
             return Err(Error::Refused(format!(
@@ -127,8 +131,8 @@ impl Sound {
         }
         let channel = levels.iter().position(|l| *l >= 0.89 * top).unwrap_or(0);
         let c = &self.channels[channel];
-        let offset = mean(c);
-        let peak = peak_of(c);
+        let offset = seen[channel].mean;
+        let peak = seen[channel].peak();
         let dead: Vec<usize> = (0..levels.len()).filter(|&i| levels[i] < DEAD * top).collect();
         let mut words = self.notes.clone();
         if !dead.is_empty() {
@@ -145,7 +149,7 @@ impl Sound {
                 number((offset * 1e4).round() / 1e4)
             ));
         }
-        let (clipped_samples, starts) = flat_runs(c);
+        let (clipped_samples, starts) = flat_runs(c, seen[channel].low, seen[channel].high);
         if clipped_samples > 0 {
             words.push(format!(
                 "clipped: {clipped_samples} samples lie flat at the extreme, first at {:.3} s; levels and damping there are not to be trusted (tap softer or turn the level down)",
@@ -172,8 +176,16 @@ impl Sound {
     }
 }
 
+/// Where the first sample is that no recording holds, if there is one.
+pub(super) fn first_foreign(c: &[f64]) -> Option<usize> {
+    // Blocks first: whole ones pass without a branch a sample.
+    let foreign = |v: &f64| v.is_nan() || v.abs() > 1e6;
+    let block = c.chunks(64).position(|b| b.iter().fold(false, |f, v| f | foreign(v)))?;
+    c[64 * block..].iter().position(foreign).map(|k| 64 * block + k)
+}
+
 /// Sum of a function of each sample, in eight running sums.
-fn sum(c: &[f64], of: impl Fn(f64) -> f64) -> f64 {
+pub(super) fn sum(c: &[f64], of: impl Fn(f64) -> f64) -> f64 {
     let mut s = [0.0; 8];
     let parts = c.chunks_exact(8);
     let rest: f64 = parts.remainder().iter().map(|v| of(*v)).sum();
@@ -189,10 +201,26 @@ fn mean(c: &[f64]) -> f64 {
     sum(c, |v| v) / c.len().max(1) as f64
 }
 
-/// Root mean square about the mean.
-fn level(c: &[f64]) -> f64 {
-    let m = mean(c);
-    (sum(c, |v| (v - m) * (v - m)) / c.len().max(1) as f64).sqrt()
+/// What is asked of every channel, each passage over the samples made once.
+struct Seen {
+    mean: f64,
+    /// Root mean square about the mean.
+    level: f64,
+    low: f64,
+    high: f64,
+}
+
+impl Seen {
+    fn of(c: &[f64]) -> Self {
+        let m = mean(c);
+        let (low, high) = extremes(c);
+        Self { mean: m, level: (sum(c, |v| (v - m) * (v - m)) / c.len().max(1) as f64).sqrt(), low, high }
+    }
+
+    /// Largest value about the mean.
+    fn peak(&self) -> f64 {
+        (self.high - self.mean).max(self.mean - self.low)
+    }
 }
 
 /// Smallest and largest sample.
@@ -208,16 +236,25 @@ fn extremes(c: &[f64]) -> (f64, f64) {
 }
 
 /// Samples in runs that lie flat at the largest or smallest value, and where the runs start.
-fn flat_runs(c: &[f64]) -> (usize, Vec<usize>) {
-    let (low, high) = extremes(c);
+fn flat_runs(c: &[f64], low: f64, high: f64) -> (usize, Vec<usize>) {
+    const BLOCK: usize = 64;
     if high <= low {
         return (0, Vec::new());
     }
     let near = 1e-3 * (high - low);
     let (mut count, mut starts, mut k) = (0, Vec::new(), 0);
+    let extreme = |v: f64| (high - v < near) | (v - low < near);
     while k < c.len() {
+        // Most blocks hold nothing near an extreme: they are passed over whole.
+        if k.is_multiple_of(BLOCK)
+            && let Some(block) = c.get(k..k + BLOCK)
+            && !block.iter().fold(false, |f, v| f | extreme(*v))
+        {
+            k += BLOCK;
+            continue;
+        }
         let v = c[k];
-        if high - v >= near && v - low >= near {
+        if !extreme(v) {
             k += 1;
             continue;
         }

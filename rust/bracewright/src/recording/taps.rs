@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::decimate::{brought_down, filtered};
+use super::sound::{first_foreign, sum};
 use crate::error::{Error, Result, within};
 
 /// Number of samples each prediction looks back on.
@@ -137,7 +138,7 @@ pub fn find_taps(rate_hz: f64, samples: &[f64], options: &TapOptions) -> Result<
     within("bounce_ms", options.bounce_ms, "ms", 1e3 * SAME_S, 1000.0)?;
     within("skip_ms", options.skip_ms, "ms", 0.0, 100.0)?;
     within("range_db", options.range_db, "dB", 3.0, 80.0)?;
-    if let Some(k) = samples.iter().position(|v| v.is_nan() || v.abs() > 1e6) {
+    if let Some(k) = first_foreign(samples) {
         within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
     }
     if (samples.len() as f64) < 0.02 * rate_hz || samples.len() < 64 {
@@ -172,11 +173,10 @@ pub fn find_taps(rate_hz: f64, samples: &[f64], options: &TapOptions) -> Result<
         }
         last = t;
     }
-    let sums = running(&samples.iter().map(|v| v * v).collect::<Vec<_>>());
     let window = ((0.02 * rate_hz) as usize).max(1);
     let power = |from: usize| {
-        let to = (from + window).min(samples.len());
-        (sums[to] - sums[from.min(to)]).max(0.0) / (to - from.min(to)).max(1) as f64
+        let part = &samples[from.min(samples.len())..(from + window).min(samples.len())];
+        sum(part, |v| v * v) / part.len().max(1) as f64
     };
     let floor = (0..samples.len() / window).map(|k| power(k * window)).fold(f64::INFINITY, f64::min);
     // A recording that starts inside a steady sound starts with no tap; inside a ring, with one.
