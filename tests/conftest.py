@@ -1,5 +1,10 @@
 """A stick, a shape, a rig, as every test of the border uses them. Invented figures."""
 
+import os
+
+# before numpy is read: a second thread of its linear algebra only waits on problems of this size, many times the work
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import bracewright as bw
 import numpy as np
 import pytest

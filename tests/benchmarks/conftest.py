@@ -101,7 +101,6 @@ def pytest_configure(config):
     config.stash[_TABLE] = []
     config.stash[_FAMILIES] = []
     config.stash[_GROWTH] = []
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def shown(seconds):
