@@ -23,6 +23,9 @@ pub enum Unknown {
     },
 }
 
+/// Greatest figure of any unknown, whatever its unit: far beyond it the squares of draws are no numbers any more.
+const GREATEST: f64 = 1e12;
+
 impl Unknown {
     /// A value known exactly, 0 or more.
     pub fn known(value: f64) -> Self {
@@ -40,11 +43,14 @@ impl Unknown {
         match *self {
             Unknown::LogNormal { median, sd_ln } => {
                 error::positive(&format!("{name} median"), median, unit)?;
+                error::within(&format!("{name} median"), median, unit, 0.0, GREATEST)?;
                 error::within(&format!("{name} sd_ln"), sd_ln, "", 0.0, 3.0)?;
             }
             Unknown::AtLeastZero { mean, sd } => {
                 error::not_negative(&format!("{name} mean"), mean, unit)?;
                 error::not_negative(&format!("{name} sd"), sd, unit)?;
+                error::within(&format!("{name} mean"), mean, unit, 0.0, GREATEST)?;
+                error::within(&format!("{name} sd"), sd, unit, 0.0, GREATEST)?;
             }
         }
         Ok(())
