@@ -8,7 +8,6 @@ use bracewright::{
     Blank, Blend, Brace, CapRise, Plan, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, Side, Wood, Zone, plan_passes,
 };
 use proptest::prelude::*;
-use proptest::test_runner::RngSeed;
 
 /// A blank measured at uneven stations, at least 15 high, and a target at most 14.5 high.
 fn job() -> impl Strategy<Value = (Brace, Brace)> {
@@ -272,24 +271,6 @@ proptest! {
         prop_assert!((sum - start.mass_g().unwrap() + plan.end.mass_g().unwrap()).abs() < 1e-9);
     }
 
-    /// A tool that is given leaves a symmetric cut symmetric.
-    #[test]
-    fn a_gouge_leaves_it_symmetric((_, target) in job(), r in 20.0..120.0_f64) {
-        let flat = Blank::new(target.blank().wood(), 420.0, 8.0, 17.5, None).unwrap();
-        let o = PlanOptions { side: Side::Symmetric, gouge_radius_mm: Some(r), ..PlanOptions::new(1.0) };
-        let plan = plan_passes(&Brace::uncarved(&flat), &target.with_blank(&flat).unwrap(), &o).unwrap();
-        for k in 1..420 {
-            let x = 0.5 * f64::from(k) + 1e-4;
-            let c = plan.end.profile().crest();
-            prop_assert!((c.at(x) - c.at(420.0 - x)).abs() < 1e-9);
-        }
-    }
-}
-
-proptest! {
-    // one set of cases: about once in ten thousand draws the higher half is not found where two crests cross (open)
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, rng_seed: RngSeed::Fixed(11), ..ProptestConfig::default() })]
-
     /// About a middle that is not the brace's, the stretch that has two sides is symmetric, the rest is the target.
     #[test]
     fn symmetric_about_any_middle((_, target) in job(), middle in 100.0..320.0_f64) {
@@ -306,6 +287,19 @@ proptest! {
             } else if !(0.0..=420.0).contains(&other) {
                 prop_assert!((h - target.profile().crest().at(x)).abs() < 1e-9, "{x} {middle}");
             }
+        }
+    }
+
+    /// A tool that is given leaves a symmetric cut symmetric.
+    #[test]
+    fn a_gouge_leaves_it_symmetric((_, target) in job(), r in 20.0..120.0_f64) {
+        let flat = Blank::new(target.blank().wood(), 420.0, 8.0, 17.5, None).unwrap();
+        let o = PlanOptions { side: Side::Symmetric, gouge_radius_mm: Some(r), ..PlanOptions::new(1.0) };
+        let plan = plan_passes(&Brace::uncarved(&flat), &target.with_blank(&flat).unwrap(), &o).unwrap();
+        for k in 1..420 {
+            let x = 0.5 * f64::from(k) + 1e-4;
+            let c = plan.end.profile().crest();
+            prop_assert!((c.at(x) - c.at(420.0 - x)).abs() < 1e-9);
         }
     }
 }

@@ -68,6 +68,20 @@ proptest! {
         }
     }
 
+    /// The higher of a crest and its mirror image, which cross in the very middle, is the higher one everywhere.
+    #[test]
+    fn the_higher_of_a_crest_and_its_mirror([a, b] in two(), middle in 100.0..320.0_f64) {
+        let p = Profile::straight(420.0, 14.0).unwrap().with_ends(20.0, 2.0, Blend::Cosine).unwrap().with_scallops(&[a, b]).unwrap();
+        let half = middle.min(420.0 - middle);
+        let own = p.crest().between(middle - half, middle + half);
+        let mirror = own.mirrored();
+        let higher = own.max(&mirror);
+        for k in 1..200 {
+            let x = middle - half + 2.0 * half * f64::from(k) / 200.0;
+            prop_assert!((higher.at(x) - own.at(x).max(mirror.at(x))).abs() < 1e-6, "{x} about {middle}");
+        }
+    }
+
     /// A straight line through stations stays a straight line.
     #[test]
     fn lines_are_reproduced((x, _) in measured(), a in 4.0..10.0_f64, b in 4.0..10.0_f64, u in 0.0..1.0_f64) {

@@ -459,8 +459,9 @@ impl Isolation {
     fn monotone(&mut self, p: &Poly, m: f64, r: f64) {
         let (mut lo, mut hi) = (-1.0, 1.0);
         let (flo, fhi) = (p.at(lo), p.at(hi));
-        if flo == 0.0 || fhi == 0.0 {
-            self.roots.push(if flo == 0.0 { m - r } else { m + r });
+        // a root where two parts meet is one of both or, by rounding, of neither: the end itself is taken
+        if flo.abs() <= self.floor || fhi.abs() <= self.floor {
+            self.roots.push(if flo.abs() <= fhi.abs() { m - r } else { m + r });
             return;
         }
         if (flo > 0.0) == (fhi > 0.0) {
