@@ -40,8 +40,8 @@ fn sag(b: &Brace) -> (f64, f64) {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// A notch anywhere, of any size and from either face, bends more than none (to the stated errors), with a stated error of a percent or so
-    /// at most; its mirror image is the mirror image; the stiffness that works stays a number, lowest at the notch.
+    /// A notch anywhere, of any size and from either face, bends more than none (to the stated errors), with a stated error below half of a
+    /// percent; its mirror image is the mirror image; the stiffness that works stays a number, lowest at the notch.
     #[test]
     fn any_notch(at in 30.0..390.0_f64, length in 1.0..40.0_f64, part in 0.05..0.75_f64, crest in any::<bool>(), cap in 0.0..3.0_f64) {
         let side = if crest { NotchSide::Crest } else { NotchSide::GlueFace };
@@ -58,7 +58,7 @@ proptest! {
         // less wood bends more, but for what both tell of their errors: a shallow cut on a slope moves the element lines
         let least = whole * if cut.cap_mm > 0.0 { 0.97 } else { 1.0 - 1e-4 } - told - also;
         prop_assert!(deep > least, "{whole} {deep} {told} {also}");
-        prop_assert!(told < 1.5e-2 * deep, "{told} of {deep}");
+        prop_assert!(told < 5e-3 * deep, "{told} of {deep}");
         let turned = sag(&b.mirrored().unwrap()).0;
         prop_assert!((turned / deep - 1.0).abs() < 1e-6, "{deep} {turned}");
         let x: Vec<f64> = (1..60).map(|k| 7.0 * f64::from(k)).collect();
@@ -82,6 +82,9 @@ fn awkward_places() {
         vec![glue(110.0, 90.0, 2.0)],
         vec![crest(90.0, 30.0, 1.0)],
         vec![glue(100.0, 8.0, 0.05)],
+        // the floor comes out of the slope of a scallop
+        vec![crest(80.03, 10.94, 0.85)],
+        vec![crest(64.03, 20.69, 0.6)],
     ] {
         let (deep, told) = sag(&brace(&laps));
         assert!(deep > whole * (1.0 - 1e-4) && told < 5e-3 * deep, "{laps:?}: {deep} of {whole}, {told}");

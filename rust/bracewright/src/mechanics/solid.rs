@@ -295,10 +295,22 @@ impl Solid {
         self.crest.polys().iter().flat_map(|p| places.map(|t| p.at(t))).fold(0.0, f64::max)
     }
 
+    /// Walls of the notches, and where the floor of one comes out of a sloping crest.
+    fn notch_kinks(&self) -> Vec<f64> {
+        let mut out: Vec<f64> = Vec::new();
+        for n in &self.notches {
+            out.extend([n.start, n.end]);
+            for level in [n.low, n.high].into_iter().filter(|l| *l > 0.0 && l.is_finite()) {
+                out.extend(self.crest.crossings(level).into_iter().filter(|x| *x > n.start && *x < n.end));
+            }
+        }
+        out
+    }
+
     /// Every x where the section's numbers have a kink or a jump, ends included.
     pub fn kinks(&self) -> Vec<f64> {
         let (a, b) = self.ends();
-        let mut extra: Vec<f64> = self.notches.iter().flat_map(|n| [n.start, n.end]).collect();
+        let mut extra = self.notch_kinks();
         if let Outline::Capped(_, Rise::Fixed(c)) = self.outline {
             extra.extend(self.crest.crossings(c));
         }
@@ -311,7 +323,7 @@ impl Solid {
     /// percents; with a line there, by hundredths.
     pub fn sharp_kinks(&self) -> Vec<f64> {
         let (a, b) = self.ends();
-        let mut out: Vec<f64> = self.notches.iter().flat_map(|n| [n.start, n.end]).collect();
+        let mut out = self.notch_kinks();
         let tallest = self.tallest();
         for p in [Some(&self.crest), Some(&self.width), self.arch.as_ref()].into_iter().flatten() {
             let at = p.breaks();
