@@ -90,7 +90,7 @@ def test_intervals_hold_as_often_as_they_say():
 
 def test_samples_are_those_of_a_general_reader(tmp_path):
     """Every depth as scipy.io.wavfile reads it (general-purpose reference), and as it writes it."""
-    wavfile = pytest.importorskip("scipy.io.wavfile")
+    wavfile = pytest.importorskip("scipy.io.wavfile", reason="scipy reads the same file on its own")
     y = taps(PLATE, seconds=0.5, starts=(0.1,))
     for kind, full in ((np.int16, 2**15), (np.int32, 2**31), (np.uint8, None), (np.float32, None), (np.float64, None)):
         path = tmp_path / f"{np.dtype(kind)}.wav"
@@ -331,7 +331,7 @@ def test_amplitude_per_unit_tap():
 
 
 def test_modes_leave_as_tables(recording):
-    pytest.importorskip("pandas")
+    pytest.importorskip("pandas", reason="tables as pandas need pandas")
     found = bw.recording_modes(bw.Sound.from_wav(recording))
     table = found.taps[0].found.to_pandas()
     assert len(table) == 5 and list(table["frequency_hz"]) == [m.frequency_hz for m in found.taps[0].found.modes]
@@ -349,7 +349,7 @@ def test_pictures(recording):
     found = bw.recording_modes(sound)
     svg = sound.svg(found=found, title="A <plate>")
     assert svg == sound.svg(title="A <plate>") and svg.startswith("<svg") and "A &lt;plate&gt;" in svg and "NaN" not in svg
-    matplotlib = pytest.importorskip("matplotlib")
+    matplotlib = pytest.importorskip("matplotlib", reason="plots need matplotlib")
     matplotlib.use("Agg")
     axes = sound.plot(found=found, tap=1)
     assert [ax.get_xlabel() for ax in axes] == ["s", "frequency, Hz", "s after the start of the record"]

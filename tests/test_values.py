@@ -157,7 +157,7 @@ def test_numbers_come_in_as_floats_ints_numpy_scalars_and_texts():
 
 
 def test_lists_come_in_as_lists_tuples_arrays_and_series(brace):
-    pandas = pytest.importorskip("pandas")
+    pandas = pytest.importorskip("pandas", reason="tables as pandas need pandas")
     x = [0, 100, 200]
     want = brace.ei_n_m2(np.array(x, float))
     for given in (
@@ -176,7 +176,7 @@ def test_lists_come_in_as_lists_tuples_arrays_and_series(brace):
 
 
 def test_quantities_with_units_come_in(brace):
-    pint = pytest.importorskip("pint")
+    pint = pytest.importorskip("pint", reason="quantities with a unit are those of pint")
     u = pint.UnitRegistry()
     assert bw.Profile.straight(40 * u.cm, 0.5 * u.inch) == bw.Profile.straight(400, 12.7)
     np.testing.assert_allclose(brace.ei_n_m2(u.Quantity([0.1, 0.2], "m")), brace.ei_n_m2([100, 200]), rtol=1e-12)
@@ -195,7 +195,7 @@ def test_arrays_leave_as_fresh_float64(brace):
 
 
 def test_columns_leave_as_a_pandas_table(brace, plan):
-    pytest.importorskip("pandas")
+    pytest.importorskip("pandas", reason="tables as pandas need pandas")
     table = brace.along([0, 100, 200]).to_pandas()
     assert list(table.columns)[:2] == ["x_mm", "height_mm"] and len(table) == 3
     assert list(plan.to_pandas()["grams_off"]) == [p.grams_off for p in plan.passes]

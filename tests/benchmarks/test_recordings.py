@@ -9,7 +9,7 @@ import bracewright as bw
 import numpy as np
 import pytest
 
-pytest.importorskip("scipy")
+pytest.importorskip("scipy", reason="the yardsticks are scipy")
 from . import recording_side as plain
 
 

@@ -7,7 +7,7 @@ import pytest
 from . import numpy_side as plain
 from . import resolved_side, scene
 
-numba = pytest.importorskip("numba")
+numba = pytest.importorskip("numba", reason="the sharpened yardsticks are numba (pip install '.[bench]')")
 from . import numba_side as compiled  # noqa: E402
 
 CAPPED = bw.Section.triangular_cap(rise_mm=scene.CAP_RISE_MM)

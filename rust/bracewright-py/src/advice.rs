@@ -1,12 +1,12 @@
-//! Twin of `advice` and `belief`: what is believed, and carve or stop.
+//! Twin of `advice`: by what rule, how deep the next pass, or stop; with what is then believed.
 
-use bracewright::advice::{Advice, ClosedForm, Kind, Limit, Stop, Window};
-use bracewright::belief::{Estimate, Posterior};
+use bracewright::advice::{self, Advice, ClosedForm, Costs, Kind, Limit, Rule, Stop, Window};
+use bracewright::belief::{DEFAULT_DRAWS, Estimate, Posterior};
 use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 
 use crate::argument::{may, need};
-use crate::error::Result;
+use crate::error::{PyError, Result};
 use crate::value::{ToPython, record};
 
 record! {
@@ -173,4 +173,117 @@ impl PyAdvice {
     fn text(&self) -> String {
         self.0.text()
     }
+}
+
+record! {
+    /// What things cost, in any one money.
+    PyCosts, "Costs", Costs {
+        /// One more pass.
+        per_pass;
+        /// A brace left too stiff.
+        short;
+        /// A brace gone too soft.
+        over;
+    }
+}
+
+#[pymethods]
+impl PyCosts {
+    #[new]
+    #[pyo3(signature = (*, per_pass, short, over))]
+    fn new(
+        #[pyo3(from_py_with = need::per_pass)] per_pass: f64,
+        #[pyo3(from_py_with = need::short)] short: f64,
+        #[pyo3(from_py_with = need::over)] over: f64,
+    ) -> Result<Self> {
+        for (name, v) in [("per_pass", per_pass), ("short", short), ("over", over)] {
+            bracewright::error::not_negative(name, v, "")?;
+        }
+        Ok(Self(Costs { per_pass, short, over }))
+    }
+}
+
+record! {
+    /// The rule by which the next pass is chosen.
+    PyRule, "Rule", Rule {
+        /// Allowed chance of going past the window in one pass, above 0 and up to 0.5.
+        alpha;
+        /// Whole depth from the start that the plan and its smallest safe height allow, mm.
+        deepest_mm;
+        /// Chance of being in the window at which to stop.
+        enough;
+        /// Deepest aim of one pass, mm, or None.
+        deepest_pass_mm;
+        /// Thinnest pass the tool can be trusted with, mm.
+        smallest_shaving_mm;
+        /// Grams per mm of depth here, or None.
+        grams_per_mm;
+        /// Costs, or None; with them a pass that is not worth its risk is refused.
+        costs;
+        /// Draws to work with.
+        draws;
+        /// Their seed.
+        seed;
+    }
+}
+
+#[pymethods]
+impl PyRule {
+    #[new]
+    #[pyo3(signature = (*, alpha, deepest_mm, enough=0.9, deepest_pass_mm=None, smallest_shaving_mm=0.15, grams_per_mm=None, costs=None,
+        draws=None, seed=1))]
+    fn new(
+        #[pyo3(from_py_with = need::alpha)] alpha: f64,
+        #[pyo3(from_py_with = need::deepest_mm)] deepest_mm: f64,
+        #[pyo3(from_py_with = need::enough)] enough: f64,
+        #[pyo3(from_py_with = may::deepest_pass_mm)] deepest_pass_mm: Option<f64>,
+        #[pyo3(from_py_with = need::smallest_shaving_mm)] smallest_shaving_mm: f64,
+        #[pyo3(from_py_with = may::grams_per_mm)] grams_per_mm: Option<f64>,
+        costs: Option<&PyCosts>,
+        #[pyo3(from_py_with = may::draws)] draws: Option<usize>,
+        #[pyo3(from_py_with = need::seed)] seed: u64,
+    ) -> Result<Self> {
+        let rule = Rule {
+            alpha,
+            deepest_mm,
+            enough,
+            deepest_pass_mm,
+            smallest_shaving_mm,
+            grams_per_mm,
+            costs: costs.map(|c| c.0),
+            draws: draws.unwrap_or(DEFAULT_DRAWS),
+            seed,
+        };
+        Ok(Self(rule.checked()?))
+    }
+}
+
+/// Deepest aim whose chance of going past the limit is the one z stands for, mm, by the closed form: 0 where even the thinnest
+/// pass goes past it too often, None where the form does not hold (z not above 0, or 1 - z^2 (eps^2 + u_g^2/g^2) not above 0).
+///
+/// r is ln(upper limit / deflection now), z the normal quantile of 1 - chance, eps the hand's scatter as a part of the aim, s
+/// the standard deviation of ln deflection, g_per_mm its slope over depth with uncertainty u_g_per_mm, eta_mm the hand's
+/// scatter in mm.
+#[pyfunction]
+#[pyo3(signature = (*, r, z, eps, s, g_per_mm, eta_mm, u_g_per_mm=0.0))]
+pub fn d_max_closed_form(
+    #[pyo3(from_py_with = need::r)] r: f64,
+    #[pyo3(from_py_with = need::z)] z: f64,
+    #[pyo3(from_py_with = need::eps)] eps: f64,
+    #[pyo3(from_py_with = need::s)] s: f64,
+    #[pyo3(from_py_with = need::g_per_mm)] g_per_mm: f64,
+    #[pyo3(from_py_with = need::eta_mm)] eta_mm: f64,
+    #[pyo3(from_py_with = need::u_g_per_mm)] u_g_per_mm: f64,
+) -> Result<Option<f64>> {
+    advice::d_max_closed_form(r, z, eps, s, g_per_mm, eta_mm, u_g_per_mm).map(|c: ClosedForm| c.depth_mm()).map_err(PyError::from)
+}
+
+/// The allowed chance that balances two costs, in any one money: cost_short / (cost_short + cost_over).
+#[pyfunction]
+#[pyo3(signature = (*, cost_short, cost_over))]
+pub fn alpha_from_costs(
+    #[pyo3(from_py_with = need::cost_short)] cost_short: f64,
+    #[pyo3(from_py_with = need::cost_over)] cost_over: f64,
+) -> Result<f64> {
+    Ok(advice::alpha_from_costs(cost_short, cost_over)?)
 }

@@ -1,18 +1,14 @@
-//! Twin of `belief`: the unknowns, the hand and the gauge, what a reading should be, and what readings make one believe.
+//! Twin of `belief`: the unknowns, the hand and the gauge, and what readings make one believe.
 
 use bracewright::Error;
-use bracewright::advice::{self, ClosedForm, Costs, Rule};
-use bracewright::belief::{
-    Belief, DEFAULT_DRAWS, Event, Gauge, Hand, Linear, Pass, ProportionalCurve, Response, Second, StiffnessTable, Unknown,
-};
-use pyo3::exceptions::PyTypeError;
+use bracewright::belief::{Belief, DEFAULT_DRAWS, Event, Gauge, Hand, Linear, Pass, Unknown};
 use pyo3::prelude::*;
 
-use crate::advice::{PyAdvice, PyPosterior, PyWindow};
+use crate::advice::{PyAdvice, PyPosterior, PyRule, PyWindow};
 use crate::argument::{may, need};
-use crate::convert::{GPA, MM, MM_PER_N, PLAIN, word};
-use crate::error::{PyError, Result};
-use crate::value::{Shown, getters, html, record, short, value};
+use crate::error::Result;
+use crate::response::Curve;
+use crate::value::{Shown, html, record, short, value};
 
 /// What is believed of one unknown before any reading: Unknown.log_normal, Unknown.at_least_zero or Unknown.known.
 #[pyclass(frozen, eq, name = "Unknown", module = "bracewright")]
@@ -140,239 +136,11 @@ impl PyGauge {
     }
 }
 
-fn second(given: &str) -> Result<Second> {
-    word("second", given, &[("rest stiffness", Second::RestStiffness), ("support compliance", Second::SupportCompliance)])
-}
-
-/// Stiffness of a brace on a grid of moduli and depths, interpolated by cubics in ln stiffness; outside the grid it goes on
-/// in a straight line.
-///
-/// stiffness_n_per_mm holds one row for each of e_gpa and one value for each of depth_mm; both increase, two values at least.
-/// load_n is the rig's load. `second` says what the second unknown is and how it joins: "rest stiffness", N/mm beside the
-/// brace, or "support compliance", mm/N under it.
-#[pyclass(frozen, eq, name = "StiffnessTable", module = "bracewright")]
-#[derive(Debug, Clone, PartialEq)]
-pub struct PyStiffnessTable(pub StiffnessTable);
-
-value!(PyStiffnessTable, StiffnessTable, "StiffnessTable");
-
-getters! { PyStiffnessTable {
-    /// Load of the rig, N.
-    load_n;
-}}
-
-#[pymethods]
-impl PyStiffnessTable {
-    #[new]
-    #[pyo3(signature = (*, e_gpa, depth_mm, stiffness_n_per_mm, load_n, second="support compliance"))]
-    fn new(
-        e_gpa: &Bound<'_, PyAny>,
-        depth_mm: &Bound<'_, PyAny>,
-        stiffness_n_per_mm: &Bound<'_, PyAny>,
-        #[pyo3(from_py_with = need::load_n)] load_n: f64,
-        second: &str,
-    ) -> Result<Self> {
-        let (values, row) = PLAIN.rows("stiffness_n_per_mm", stiffness_n_per_mm)?;
-        let rows: Vec<Vec<f64>> = values.chunks(row.max(1)).map(<[f64]>::to_vec).collect();
-        let (e, depth) = (GPA.list("e_gpa", e_gpa)?, MM.list("depth_mm", depth_mm)?);
-        Ok(Self(StiffnessTable::new(&e, &depth, &rows, load_n, self::second(second)?)?))
-    }
-
-    /// Stiffness of the brace alone, N/mm.
-    fn stiffness_n_per_mm(
-        &self,
-        #[pyo3(from_py_with = need::e_gpa)] e_gpa: f64,
-        #[pyo3(from_py_with = need::depth_mm)] depth_mm: f64,
-    ) -> Result<f64> {
-        bracewright::error::positive("e_gpa", e_gpa, "GPa")?;
-        bracewright::error::finite("depth_mm", depth_mm, "mm")?;
-        Ok(self.0.stiffness_n_per_mm(e_gpa, depth_mm))
-    }
-
-    /// Deflection, mm, at the rig's load with the second unknown joined.
-    #[pyo3(signature = (*, e_gpa, second, depth_mm))]
-    fn deflection_mm(
-        &self,
-        #[pyo3(from_py_with = need::e_gpa)] e_gpa: f64,
-        #[pyo3(from_py_with = need::second)] second: f64,
-        #[pyo3(from_py_with = need::depth_mm)] depth_mm: f64,
-    ) -> Result<f64> {
-        deflection(&self.0, e_gpa, second, depth_mm)
-    }
-
-    fn __repr__(&self) -> String {
-        format!("StiffnessTable(load_n={}, second in {})", short(self.0.load_n()), self.0.second().unit())
-    }
-
-    fn _repr_html_(&self) -> String {
-        html(&self.__repr__(), &[])
-    }
-}
-
-/// A bare brace of one wood, whose compliance goes as one over its modulus: a curve over depth is enough.
-///
-/// compliance_mm_per_n is the deflection per newton of the brace at 1 GPa for each of depth_mm; neither falls. load_n and
-/// `second` as for StiffnessTable.
-#[pyclass(frozen, eq, name = "ProportionalCurve", module = "bracewright")]
-#[derive(Debug, Clone, PartialEq)]
-pub struct PyProportionalCurve(pub ProportionalCurve);
-
-value!(PyProportionalCurve, ProportionalCurve, "ProportionalCurve");
-
-#[pymethods]
-impl PyProportionalCurve {
-    #[new]
-    #[pyo3(signature = (*, depth_mm, compliance_mm_per_n, load_n, second="support compliance"))]
-    fn new(
-        depth_mm: &Bound<'_, PyAny>,
-        compliance_mm_per_n: &Bound<'_, PyAny>,
-        #[pyo3(from_py_with = need::load_n)] load_n: f64,
-        second: &str,
-    ) -> Result<Self> {
-        let (depth, c) = (MM.list("depth_mm", depth_mm)?, MM_PER_N.list("compliance_mm_per_n", compliance_mm_per_n)?);
-        Ok(Self(ProportionalCurve::new(&depth, &c, load_n, self::second(second)?)?))
-    }
-
-    /// Deflection, mm, at the rig's load with the second unknown joined.
-    #[pyo3(signature = (*, e_gpa, second, depth_mm))]
-    fn deflection_mm(
-        &self,
-        #[pyo3(from_py_with = need::e_gpa)] e_gpa: f64,
-        #[pyo3(from_py_with = need::second)] second: f64,
-        #[pyo3(from_py_with = need::depth_mm)] depth_mm: f64,
-    ) -> Result<f64> {
-        deflection(&self.0, e_gpa, second, depth_mm)
-    }
-
-    fn __repr__(&self) -> String {
-        "ProportionalCurve()".into()
-    }
-
-    fn _repr_html_(&self) -> String {
-        html(&self.__repr__(), &[])
-    }
-}
-
-fn deflection(response: &dyn Response, e_gpa: f64, second: f64, depth_mm: f64) -> Result<f64> {
-    bracewright::error::positive("e_gpa", e_gpa, "GPa")?;
-    bracewright::error::not_negative("second", second, "")?;
-    bracewright::error::finite("depth_mm", depth_mm, "mm")?;
-    Ok(bracewright::error::positive("deflection_mm", response.deflection_mm(e_gpa, second, depth_mm), "mm")?)
-}
-
-/// What a reading should be: either of the two responses.
-enum Curve {
-    Table(StiffnessTable),
-    Proportional(ProportionalCurve),
-}
-
-impl Curve {
-    fn of(given: &Bound<'_, PyAny>) -> Result<Self> {
-        if let Ok(table) = given.cast::<PyStiffnessTable>() {
-            return Ok(Self::Table(table.get().0.clone()));
-        }
-        match given.cast::<PyProportionalCurve>() {
-            Ok(curve) => Ok(Self::Proportional(curve.get().0.clone())),
-            Err(_) => Err(PyTypeError::new_err("response must be a StiffnessTable or a ProportionalCurve").into()),
-        }
-    }
-
-    fn response(&self) -> &dyn Response {
-        match self {
-            Self::Table(t) => t,
-            Self::Proportional(c) => c,
-        }
-    }
-}
-
 /// Draws asked for, or the usual number.
 fn enough(draws: Option<usize>) -> Result<usize> {
     let count = draws.unwrap_or(DEFAULT_DRAWS);
     bracewright::error::within("draws", count as f64, "", 100.0, 4e6)?;
     Ok(count)
-}
-
-record! {
-    /// What things cost, in any one money.
-    PyCosts, "Costs", Costs {
-        /// One more pass.
-        per_pass;
-        /// A brace left too stiff.
-        short;
-        /// A brace gone too soft.
-        over;
-    }
-}
-
-#[pymethods]
-impl PyCosts {
-    #[new]
-    #[pyo3(signature = (*, per_pass, short, over))]
-    fn new(
-        #[pyo3(from_py_with = need::per_pass)] per_pass: f64,
-        #[pyo3(from_py_with = need::short)] short: f64,
-        #[pyo3(from_py_with = need::over)] over: f64,
-    ) -> Result<Self> {
-        for (name, v) in [("per_pass", per_pass), ("short", short), ("over", over)] {
-            bracewright::error::not_negative(name, v, "")?;
-        }
-        Ok(Self(Costs { per_pass, short, over }))
-    }
-}
-
-record! {
-    /// The rule by which the next pass is chosen.
-    PyRule, "Rule", Rule {
-        /// Allowed chance of going past the window in one pass, above 0 and up to 0.5.
-        alpha;
-        /// Whole depth from the start that the plan and its smallest safe height allow, mm.
-        deepest_mm;
-        /// Chance of being in the window at which to stop.
-        enough;
-        /// Deepest aim of one pass, mm, or None.
-        deepest_pass_mm;
-        /// Thinnest pass the tool can be trusted with, mm.
-        smallest_shaving_mm;
-        /// Grams per mm of depth here, or None.
-        grams_per_mm;
-        /// Costs, or None; with them a pass that is not worth its risk is refused.
-        costs;
-        /// Draws to work with.
-        draws;
-        /// Their seed.
-        seed;
-    }
-}
-
-#[pymethods]
-impl PyRule {
-    #[new]
-    #[pyo3(signature = (*, alpha, deepest_mm, enough=0.9, deepest_pass_mm=None, smallest_shaving_mm=0.15, grams_per_mm=None, costs=None,
-        draws=None, seed=1))]
-    fn new(
-        #[pyo3(from_py_with = need::alpha)] alpha: f64,
-        #[pyo3(from_py_with = need::deepest_mm)] deepest_mm: f64,
-        #[pyo3(from_py_with = need::enough)] enough: f64,
-        #[pyo3(from_py_with = may::deepest_pass_mm)] deepest_pass_mm: Option<f64>,
-        #[pyo3(from_py_with = need::smallest_shaving_mm)] smallest_shaving_mm: f64,
-        #[pyo3(from_py_with = may::grams_per_mm)] grams_per_mm: Option<f64>,
-        costs: Option<&PyCosts>,
-        #[pyo3(from_py_with = may::draws)] draws: Option<usize>,
-        #[pyo3(from_py_with = need::seed)] seed: u64,
-    ) -> Result<Self> {
-        let rule = Rule {
-            alpha,
-            deepest_mm,
-            enough,
-            deepest_pass_mm,
-            smallest_shaving_mm,
-            grams_per_mm,
-            costs: costs.map(|c| c.0),
-            draws: draws.unwrap_or(DEFAULT_DRAWS),
-            seed,
-        };
-        Ok(Self(rule.checked()?))
-    }
 }
 
 record! {
@@ -518,34 +286,4 @@ impl PyBelief {
             format!("bias {}, scatter {} and {} mm", short(h.bias_fraction), short(h.scatter_fraction), short(h.scatter_mm));
         html(&self.__repr__(), &[Shown { name: "hand", text: hand, column: None }])
     }
-}
-
-/// Deepest aim whose chance of going past the limit is the one z stands for, mm, by the closed form: 0 where even the thinnest
-/// pass goes past it too often, None where the form does not hold (z not above 0, or 1 - z^2 (eps^2 + u_g^2/g^2) not above 0).
-///
-/// r is ln(upper limit / deflection now), z the normal quantile of 1 - chance, eps the hand's scatter as a part of the aim, s
-/// the standard deviation of ln deflection, g_per_mm its slope over depth with uncertainty u_g_per_mm, eta_mm the hand's
-/// scatter in mm.
-#[pyfunction]
-#[pyo3(signature = (*, r, z, eps, s, g_per_mm, eta_mm, u_g_per_mm=0.0))]
-pub fn d_max_closed_form(
-    #[pyo3(from_py_with = need::r)] r: f64,
-    #[pyo3(from_py_with = need::z)] z: f64,
-    #[pyo3(from_py_with = need::eps)] eps: f64,
-    #[pyo3(from_py_with = need::s)] s: f64,
-    #[pyo3(from_py_with = need::g_per_mm)] g_per_mm: f64,
-    #[pyo3(from_py_with = need::eta_mm)] eta_mm: f64,
-    #[pyo3(from_py_with = need::u_g_per_mm)] u_g_per_mm: f64,
-) -> Result<Option<f64>> {
-    advice::d_max_closed_form(r, z, eps, s, g_per_mm, eta_mm, u_g_per_mm).map(|c: ClosedForm| c.depth_mm()).map_err(PyError::from)
-}
-
-/// The allowed chance that balances two costs, in any one money: cost_short / (cost_short + cost_over).
-#[pyfunction]
-#[pyo3(signature = (*, cost_short, cost_over))]
-pub fn alpha_from_costs(
-    #[pyo3(from_py_with = need::cost_short)] cost_short: f64,
-    #[pyo3(from_py_with = need::cost_over)] cost_over: f64,
-) -> Result<f64> {
-    Ok(advice::alpha_from_costs(cost_short, cost_over)?)
 }

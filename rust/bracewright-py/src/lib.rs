@@ -1,10 +1,13 @@
 //! The Python face of bracewright: convert, call one core function, convert back.
 //!
-//! A file here is the twin of the core file of the same name; its classes are frozen one-field wrappers of the core's
-//! values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
+//! A file here is the twin of the core file of the same name, which may stand in a folder there (`bend` in brace/,
+//! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/);
+//! `argument`, `convert`, `error` and `value` are what all twins share. Its classes are frozen one-field wrappers of the
+//! core's values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
 //! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
-//! `from_py_with = need::length_mm` and its like (argument.rs), arrays by `MM.list("x_mm", x_mm)`; long work runs in `py.detach`. Then name it in
-//! the module below, in `_core.pyi`, in `__init__.py` and among the values of tests/test_values.py.
+//! `from_py_with = need::length_mm` and its like (argument.rs), arrays by `MM.list("x_mm", x_mm)`; long work runs in
+//! `py.detach`. Then name it in the module below, in `_core.pyi`, in `__init__.py` and among the values of
+//! tests/test_values.py.
 
 mod argument;
 mod convert;
@@ -28,6 +31,7 @@ mod rig;
 
 mod advice;
 mod belief;
+mod response;
 
 mod bench;
 mod fit;
@@ -42,11 +46,8 @@ mod sound;
 mod _core {
     #[pymodule_export]
     use super::{
-        advice::{PyAdvice, PyEstimate, PyPosterior, PyWindow},
-        belief::{
-            PyBelief, PyCosts, PyGauge, PyHand, PyLinear, PyProportionalCurve, PyRule, PyStiffnessTable, PyUnknown,
-            alpha_from_costs, d_max_closed_form,
-        },
+        advice::{PyAdvice, PyCosts, PyEstimate, PyPosterior, PyRule, PyWindow, alpha_from_costs, d_max_closed_form},
+        belief::{PyBelief, PyGauge, PyHand, PyLinear, PyUnknown},
         bench::{PyBench, PyEntry, PyNextStep},
         bend::{PyBend, PyFrequencies, PyLoad, PySupport, PyWorking},
         blank::PyBlank,
@@ -70,6 +71,7 @@ mod _core {
             recording_modes, tap_modes, tap_spectrum,
         },
         repeats::{PyCombined, PyCombinedMode, PyComparison, PyShift, combined, compared},
+        response::{PyProportionalCurve, PyStiffnessTable},
         rig::{PyBar, PyCalibration, PyRig},
         section::{PySection, PySectionNumbers},
         sound::{PySound, PySoundChecks},

@@ -1,10 +1,12 @@
 //! The bench: a plan, a rig and a window, what has been read and weighed so far, and what to do next.
 
+mod after;
+
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::advice::{Advice, Kind, Limit, Rule, Stop, Window};
-use crate::belief::{Belief, Hand, Pass as CarvedPass, ProportionalCurve, Second, Unknown};
+use crate::belief::{Belief, Hand, ProportionalCurve, Second, Unknown};
 use crate::brace::Brace;
 use crate::carve::Plan;
 use crate::error::{Error, Result, not_negative, number, positive, within};
@@ -271,187 +273,10 @@ impl Bench {
         self.cap_worked
     }
 
-    /// After the cap (or the sides) of the plan has been worked on the height as it stands.
-    pub fn after_cap(&self, shavings_g: Option<f64>) -> Result<Self> {
-        if self.cap_worked {
-            return Err(Error::Refused("the section is already the one the layers keep; there is no cap left to work".into()));
-        }
-        if let Some(g) = shavings_g {
-            not_negative("shavings_g", g, "g")?;
-        }
-        let mut next = Self { cap_worked: true, ..self.clone() };
-        next.log.push(Entry {
-            seen: Seen { shavings_g, ..Seen::default() },
-            depth_mm: (0.0, 0.0),
-            modulus_gpa: self.modulus_gpa()?,
-            grams: shavings_g.map(|g| (self.plan.passes[0].grams_off, g)),
-        });
-        Ok(next)
-    }
-
     /// E as now believed: mean and standard deviation, GPa.
     pub fn modulus_gpa(&self) -> Result<(f64, f64)> {
         let e = self.belief.linear(&self.response()?)?.e_gpa;
         Ok((e.mean, e.sd))
-    }
-
-    /// After a reading of the brace as it stands; before the cap is worked, of the brace without it.
-    pub fn after_reading(&self, reading: &Reading) -> Result<Self> {
-        if !self.cap_worked {
-            // the modulus is the same wood's: learn it from the shape that was read
-            let blank = self.plan.start.blank().learn_carved(reading, &self.plan.start)?;
-            let mut next = self.clone();
-            let (give, u_give) = self.rig.give_mm_per_n();
-            next.plan.start = self.plan.start.with_blank(&blank)?;
-            next.belief = Belief::new(
-                Unknown::LogNormal { median: blank.modulus_gpa(), sd_ln: blank.modulus_spread() },
-                Unknown::AtLeastZero { mean: give, sd: u_give },
-                self.options.hand,
-            )?;
-            next.log.push(Entry {
-                seen: Seen { reading: Some(reading.clone()), ..Seen::default() },
-                depth_mm: (0.0, 0.0),
-                modulus_gpa: (blank.modulus_gpa(), blank.modulus_gpa() * blank.modulus_spread()),
-                grams: None,
-            });
-            return Ok(next);
-        }
-        self.after(&Seen { aimed_mm: Some(0.0), reading: Some(reading.clone()), ..Seen::default() })
-    }
-
-    /// After a pass: what was weighed, measured and read. The depth taken is found from the shavings, from the brace's
-    /// own loss on the scale and from the stations, whichever there are, together with what the hand usually does.
-    pub fn after_pass(&self, seen: &Seen) -> Result<Self> {
-        if !self.cap_worked {
-            return Err(Error::Refused(format!(
-                "the plan works the {} first; say after_cap when that is done, and passes follow",
-                self.plan.section().name()
-            )));
-        }
-        let aimed = match seen.aimed_mm {
-            Some(a) => positive("aimed_mm", a, "mm")?,
-            None => self.next_pass()?.depth_mm,
-        };
-        if aimed == 0.0 {
-            return Err(Error::Refused(
-                "the last advice was to stop; if a pass was carved all the same, say how deep it was aimed: aimed_mm".into(),
-            ));
-        }
-        self.after(&Seen { aimed_mm: Some(aimed), ..seen.clone() })
-    }
-
-    fn after(&self, seen: &Seen) -> Result<Self> {
-        if let Some(g) = seen.brace_g {
-            positive("brace_g", g, "g")?;
-        }
-        let mut next = self.clone();
-        let aimed = seen.aimed_mm.unwrap_or(0.0);
-        let (from, u_from) = self.removed_mm()?;
-        let mut grams = None;
-        if aimed > 0.0 {
-            let mut pass = CarvedPass::aimed(aimed)?;
-            let slope = (self.grams(from, (from + aimed).min(self.plan.whole_depth_mm())) / aimed).max(1e-6);
-            let u_density = self.density.1 / self.density.0;
-            if let Some(g) = seen.shavings_g {
-                not_negative("shavings_g", g, "g")?;
-                let whole = self.grams(0.0, self.plan.whole_depth_mm());
-                let true_g = g / (1.0 - self.options.shavings_lost);
-                if true_g > 2.0 * whole + 1.0 {
-                    return Err(Error::OutOfRange {
-                        quantity: "shavings_g".into(),
-                        value: g,
-                        unit: "g",
-                        allowed: format!(
-                            "no more than the whole plan takes off, {} g; were the units right?",
-                            number((whole * 100.0).round() / 100.0)
-                        ),
-                    });
-                }
-                grams = Some((self.grams(from, from + aimed), g));
-                // what was lost on the floor is known to a third of itself
-                let u = self.options.u_scale_g.hypot(true_g * (self.options.shavings_lost / 3.0).hypot(u_density));
-                let d = self.depth_of_grams(from, true_g) - from;
-                pass = pass.with_caliper(d.max(0.0), (u / slope).max(1e-3))?;
-            }
-            if let (Some(now), Some(before)) = (seen.brace_g, self.last_brace_g()) {
-                let off = before - now;
-                if off < -5.0 * self.options.u_scale_g {
-                    return Err(Error::OutOfRange {
-                        quantity: "brace_g".into(),
-                        value: now,
-                        unit: "g",
-                        allowed: format!(
-                            "no more than at the last weighing, {} g: mass does not come back with carving; did it take up moisture, or was another brace on the scale?",
-                            number(before)
-                        ),
-                    });
-                }
-                let u = (std::f64::consts::SQRT_2 * self.options.u_scale_g).hypot(off * u_density);
-                pass = pass.with_caliper((self.depth_of_grams(from, off.max(0.0)) - from).max(0.0), (u / slope).max(1e-3))?;
-            }
-            if let Some((x, h)) = &seen.heights_mm {
-                let total = self.depth_of_heights(x, h)?;
-                // the same callipers measured the start: their error does not average away with the stations
-                pass = pass.with_caliper((total - from).max(0.0), self.options.u_calliper_mm.hypot(u_from))?;
-            }
-            next.belief = next.belief.after_pass(pass)?;
-        }
-        if let Some(r) = &seen.reading {
-            if !self.rig.same_as(r.rig()) {
-                return Err(Error::Refused(format!(
-                    "the reading was taken on the rig \"{}\", the window is on \"{}\"; two rigs are not compared",
-                    r.rig().name(),
-                    self.rig.name()
-                )));
-            }
-            next.belief = next.belief.after_reading_with_u(r.deflection_mm(), r.u_mm())?;
-        }
-        let now = next.belief.linear(&next.response()?)?;
-        if let Some(m) = seen.brace_g {
-            // the brace on the scale over the volume it should have now
-            let (d0, u0) = self.density;
-            let volume = next.mass_at(now.depth_mm.mean) / self.plan.start.blank().density_kg_m3();
-            let d = m / volume;
-            let u = d
-                * ((self.options.u_scale_g / m).powi(2)
-                    + (self.options.u_calliper_mm / self.plan.start.blank().height_mm()).powi(2))
-                .sqrt();
-            let w = u0 * u0 / (u0 * u0 + u * u);
-            if u0 > 0.0 {
-                next.density = (d0 + w * (d - d0), u0 * u / u0.hypot(u));
-            }
-        }
-        next.log.push(Entry {
-            seen: seen.clone(),
-            depth_mm: (now.depth_mm.mean, now.depth_mm.sd),
-            modulus_gpa: (now.e_gpa.mean, now.e_gpa.sd),
-            grams,
-        });
-        Ok(next)
-    }
-
-    fn last_brace_g(&self) -> Option<f64> {
-        self.log.iter().rev().find_map(|e| e.seen.brace_g)
-    }
-
-    /// Depth of the plan that fits measured heights best, mm.
-    fn depth_of_heights(&self, x: &[f64], h: &[f64]) -> Result<f64> {
-        crate::error::same_length("x_mm", x.len(), "height_mm", h.len())?;
-        crate::error::increasing("x_mm", x, "mm", 1)?;
-        for (i, v) in h.iter().enumerate() {
-            not_negative(&format!("height_mm[{i}]"), *v, "mm")?;
-        }
-        let misfit = |d: f64| -> Result<f64> {
-            let want = self.plan.at_depth(d)?.profile().height_mm(x)?;
-            Ok(want.iter().zip(h).map(|(a, b)| (a - b).powi(2)).sum())
-        };
-        let (mut lo, mut hi) = (0.0, self.plan.whole_depth_mm());
-        let g = 0.5 * (5.0_f64.sqrt() - 1.0);
-        for _ in 0..40 {
-            let (p, q) = (hi - g * (hi - lo), lo + g * (hi - lo));
-            if misfit(p)? < misfit(q)? { hi = q } else { lo = p }
-        }
-        Ok(0.5 * (lo + hi))
     }
 
     /// The next pass: as deep as the window allows under the chosen chance and one pass may take, or stop, and why.

@@ -2,11 +2,18 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::error::{Error, Result, finite, increasing, not_negative, number, positive, same_length, unknown_name, within};
-use crate::mechanics::pieces::{MAX_COEFFICIENTS, Pieces, Poly};
+use crate::error::{Error, Result, not_negative, number, positive, within};
+use crate::mechanics::pieces::Pieces;
 use crate::mechanics::solid::Notch;
 
+mod cuts;
+mod made;
 mod shapes;
+mod stored;
+
+use made::{long, stations, tall};
+use stored::Stored;
+
 pub(crate) use shapes::through;
 pub use shapes::{Blend, ScallopShape};
 
@@ -95,54 +102,6 @@ struct Recipe {
     scallops: Vec<Scallop>,
     laps: Vec<HalfLap>,
     arch_radius_mm: Option<f64>,
-}
-
-/// As written to a file: the recipe, and the crest itself where the cuts of a plan have left the recipe behind.
-#[derive(Serialize, Deserialize)]
-struct Stored {
-    #[serde(flatten)]
-    recipe: Recipe,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    cut: Option<Cut>,
-}
-
-#[derive(Serialize, Deserialize)]
-struct Cut {
-    breaks_mm: Vec<f64>,
-    coefficients: Vec<Vec<f64>>,
-    bounds: ((f64, f64), (f64, f64)),
-}
-
-impl TryFrom<Stored> for Profile {
-    type Error = Error;
-    fn try_from(stored: Stored) -> Result<Self> {
-        let plain = Self::made(stored.recipe)?;
-        let Some(Cut { breaks_mm, coefficients, bounds }) = stored.cut else { return Ok(plain) };
-        increasing("breaks_mm of the crest", &breaks_mm, "mm", 2)?;
-        same_length("breaks_mm less one", breaks_mm.len() - 1, "coefficients", coefficients.len())?;
-        let (start, end) = (breaks_mm[0], breaks_mm[breaks_mm.len() - 1]);
-        let sound = coefficients.iter().all(|c| (1..=MAX_COEFFICIENTS).contains(&c.len()) && c.iter().all(|v| v.is_finite()));
-        if !sound || start.abs() > 1e-9 || (end - plain.length_mm()).abs() > 1e-6 {
-            return Err(Error::BadList {
-                name: "the stored crest".into(),
-                problem: "does not run along the whole brace in finite pieces".into(),
-            });
-        }
-        let polys = coefficients.iter().map(|c| Poly::new(c)).collect();
-        Ok(Self { recipe: plain.recipe, crest: Pieces::new(breaks_mm, polys), is_cut: true, bounds })
-    }
-}
-
-impl From<Profile> for Stored {
-    fn from(p: Profile) -> Self {
-        let as_recipe = Profile::made(p.recipe.clone()).is_ok_and(|made| made == p);
-        let cut = (!as_recipe).then(|| Cut {
-            breaks_mm: p.crest.breaks().to_vec(),
-            coefficients: p.crest.polys().iter().map(|q| q.c[..q.n].to_vec()).collect(),
-            bounds: p.bounds,
-        });
-        Self { recipe: p.recipe, cut }
-    }
 }
 
 /// Most scallops on one brace.
@@ -240,126 +199,6 @@ impl Profile {
     pub fn measured(at_mm: &[f64], height_mm: &[f64]) -> Result<Self> {
         stations("at_mm", at_mm, "height_mm", height_mm)?;
         Self::base(at_mm[at_mm.len() - 1], Base::Stations { at_mm: at_mm.to_vec(), height_mm: height_mm.to_vec() })
-    }
-
-    fn changed(&self, f: impl FnOnce(&mut Recipe)) -> Result<Self> {
-        let mut recipe = self.recipe.clone();
-        f(&mut recipe);
-        Self::made(recipe)
-    }
-
-    /// Both ends ramped down to `height_mm` over `length_mm`: 0 to 1.5 mm is a feather, 2 to 3.2 mm a tuck.
-    pub fn with_ends(&self, length_mm: f64, height_mm: f64, blend: Blend) -> Result<Self> {
-        self.with_left_end(length_mm, height_mm, blend)?.with_right_end(length_mm, height_mm, blend)
-    }
-
-    /// The left end ramped down.
-    pub fn with_left_end(&self, length_mm: f64, height_mm: f64, blend: Blend) -> Result<Self> {
-        let end = self.end(length_mm, height_mm, blend)?;
-        self.changed(|r| r.left = Some(end))
-    }
-
-    /// The right end ramped down.
-    pub fn with_right_end(&self, length_mm: f64, height_mm: f64, blend: Blend) -> Result<Self> {
-        let end = self.end(length_mm, height_mm, blend)?;
-        self.changed(|r| r.right = Some(end))
-    }
-
-    fn end(&self, length_mm: f64, height_mm: f64, blend: Blend) -> Result<End> {
-        positive("length_mm", length_mm, "mm")?;
-        within("length_mm", length_mm, "mm", SHORTEST_CUT_MM, self.recipe.length_mm)?;
-        not_negative("height_mm", height_mm, "mm")?;
-        Ok(End { length_mm, height_mm, blend })
-    }
-
-    /// One more scallop, the same length on both sides.
-    pub fn with_scallop(&self, at_mm: f64, length_mm: f64, depth_mm: f64, shape: ScallopShape) -> Result<Self> {
-        positive("length_mm", length_mm, "mm")?;
-        self.with_uneven_scallop(Scallop { at_mm, left_mm: 0.5 * length_mm, right_mm: 0.5 * length_mm, depth_mm, shape })
-    }
-
-    /// One more scallop with its own length on each side.
-    pub fn with_uneven_scallop(&self, scallop: Scallop) -> Result<Self> {
-        if self.recipe.scallops.len() >= MOST_SCALLOPS {
-            return Err(Error::Refused(format!("a brace takes at most {MOST_SCALLOPS} scallops, and this one has them already")));
-        }
-        self.changed(|r| r.scallops.push(scallop))
-    }
-
-    /// All scallops replaced.
-    pub fn with_scallops(&self, scallops: &[Scallop]) -> Result<Self> {
-        self.changed(|r| r.scallops = scallops.to_vec())
-    }
-
-    /// A half-lap notch.
-    pub fn with_half_lap(&self, lap: HalfLap) -> Result<Self> {
-        self.changed(|r| r.laps.push(lap))
-    }
-
-    /// The glue face arched to a radius (mm, from a metre up); heights stay measured from the glue face.
-    pub fn with_arch(&self, radius_mm: f64) -> Result<Self> {
-        within("radius_mm", radius_mm, "mm", 1000.0, 1e6)?;
-        self.changed(|r| r.arch_radius_mm = Some(radius_mm))
-    }
-
-    /// The base height raised or lowered so that its tallest place is `height_mm`; ends and scallops stay as they are.
-    pub fn with_height(&self, height_mm: f64) -> Result<Self> {
-        tall("height_mm", height_mm)?;
-        let now = self.base_height_mm();
-        self.changed(|r| match &mut r.base {
-            Base::Linear { left_mm, right_mm } => {
-                (*left_mm, *right_mm) = (*left_mm + height_mm - now, *right_mm + height_mm - now);
-            }
-            Base::Parabolic { peak_mm, .. } => *peak_mm = height_mm,
-            Base::Through { height_mm: h, .. } | Base::Stations { height_mm: h, .. } => {
-                h.iter_mut().for_each(|v| *v += height_mm - now);
-            }
-        })
-    }
-
-    /// End height(s) replaced where the profile has end ramps.
-    pub fn with_end_height(&self, height_mm: f64) -> Result<Self> {
-        not_negative("height_mm", height_mm, "mm")?;
-        if self.recipe.left.is_none() && self.recipe.right.is_none() {
-            return Err(Error::Refused(
-                "this profile has no end ramps whose height could change; add them with with_ends".into(),
-            ));
-        }
-        self.changed(|r| {
-            for e in [&mut r.left, &mut r.right].into_iter().flatten() {
-                e.height_mm = height_mm;
-            }
-        })
-    }
-
-    /// Height of the lowest floor between two higher places: of the scallops, or of the points of a profile made through
-    /// points; `None` when there is none.
-    pub fn floor_height_mm(&self) -> Option<f64> {
-        if !self.recipe.scallops.is_empty() {
-            return self.recipe.scallops.iter().map(|s| self.crest.at(s.at_mm)).reduce(f64::min);
-        }
-        match &self.recipe.base {
-            Base::Through { height_mm, .. } => floors(height_mm).into_iter().map(|k| height_mm[k]).reduce(f64::min),
-            _ => None,
-        }
-    }
-
-    /// With every floor at a height: scallops cut so deep, or the low points of a profile made through points moved.
-    pub fn with_floor_height(&self, floor_mm: f64) -> Result<Self> {
-        not_negative("floor_mm", floor_mm, "mm")?;
-        if !self.recipe.scallops.is_empty() {
-            let now: Vec<f64> = self.recipe.scallops.iter().map(|s| self.crest.at(s.at_mm)).collect();
-            return self.changed(|r| {
-                r.scallops.iter_mut().zip(&now).for_each(|(s, h)| s.depth_mm = (s.depth_mm + h - floor_mm).max(0.0))
-            });
-        }
-        self.changed(|r| {
-            if let Base::Through { height_mm, .. } = &mut r.base {
-                for k in floors(height_mm) {
-                    height_mm[k] = floor_mm;
-                }
-            }
-        })
     }
 
     /// How the crest at `x` goes with the depths of the scallops, each changing by its own `rate`: mm per mm, negative. `None`
@@ -561,185 +400,5 @@ impl Profile {
             }
         }
         Ok(shapes::checks(self, gouge_radius_mm, steepest_wall_deg, smallest_safe_height_mm))
-    }
-
-    fn made(recipe: Recipe) -> Result<Self> {
-        long(recipe.length_mm)?;
-        let l = recipe.length_mm;
-        let mut crest = match &recipe.base {
-            Base::Linear { left_mm, right_mm } => Pieces::line(0.0, l, *left_mm, *right_mm),
-            Base::Parabolic { peak_mm, left_mm, right_mm, at_mm } => shapes::parabola(l, *peak_mm, *left_mm, *right_mm, *at_mm),
-            Base::Through { at_mm, height_mm, blend } => shapes::through(at_mm, height_mm, blend),
-            Base::Stations { at_mm, height_mm } => shapes::monotone(at_mm, height_mm),
-        };
-        if let (Some(a), Some(b)) = (recipe.left, recipe.right)
-            && a.length_mm + b.length_mm > l * (1.0 + 1e-12)
-        {
-            return Err(Error::Refused(format!(
-                "the end ramps are {} and {} mm long; together they must not be longer than the brace, {} mm",
-                number(a.length_mm),
-                number(b.length_mm),
-                number(l)
-            )));
-        }
-        for (end, at_left) in [(recipe.left, true), (recipe.right, false)] {
-            if let Some(e) = end {
-                let tip = crest.at(if at_left { 0.0 } else { l });
-                within("height_mm of the end", e.height_mm, "mm", 0.0, tip)?;
-                crest = shapes::end_ramp(&crest, e.length_mm, e.height_mm, e.blend, at_left)?;
-            }
-        }
-        let mut spans: Vec<(f64, f64)> = Vec::new();
-        for (i, s) in recipe.scallops.iter().enumerate() {
-            let k = i + 1;
-            finite(&format!("at_mm of scallop {k}"), s.at_mm, "mm")?;
-            for (side, length) in [("left", s.left_mm), ("right", s.right_mm)] {
-                let name = format!("length to the {side} of scallop {k}");
-                positive(&name, length, "mm")?;
-                within(&name, length, "mm", SHORTEST_CUT_MM, l)?;
-            }
-            not_negative(&format!("depth_mm of scallop {k}"), s.depth_mm, "mm")?;
-            let (a, b) = (s.at_mm - s.left_mm, s.at_mm + s.right_mm);
-            if a < -1e-9 || b > l + 1e-9 {
-                return Err(Error::Refused(format!(
-                    "scallop {k}, at_mm {}, reaches from {} to {} mm; it must lie on the brace, from 0 to {} mm",
-                    number(s.at_mm),
-                    number(a),
-                    number(b),
-                    number(l)
-                )));
-            }
-            if let Some(o) = spans.iter().find(|o| a < o.1 - 1e-9 && b > o.0 + 1e-9) {
-                return Err(Error::Refused(format!(
-                    "scallop {k}, from {} to {} mm, overlaps the one from {} to {} mm; scallops must lie beside each other",
-                    number(a),
-                    number(b),
-                    number(o.0),
-                    number(o.1)
-                )));
-            }
-            spans.push((a, b));
-            crest = shapes::scalloped(&crest, s, k)?;
-        }
-        let plain = recipe.left.is_none() && recipe.right.is_none() && recipe.scallops.is_empty();
-        // every base is monotone between its breaks: its extremes stand at them
-        let bounds = if plain { at_breaks(&crest) } else { crest.extremes(0.0, l) };
-        let (low, high) = bounds;
-        if low.1 < -1e-9 || (low.1 <= 1e-9 && low.0 > 1e-6 && low.0 < l - 1e-6) {
-            return Err(Error::Refused(format!(
-                "the crest is at {} mm above the glue face at x = {} mm; between its ends a brace must keep some height: cut less deep",
-                number(low.1),
-                number(low.0)
-            )));
-        }
-        tall("height_mm", high.1)?;
-        for (i, n) in recipe.laps.iter().enumerate() {
-            let k = i + 1;
-            positive(&format!("length_mm of half-lap {k}"), n.length_mm, "mm")?;
-            within(&format!("length_mm of half-lap {k}"), n.length_mm, "mm", SHORTEST_CUT_MM, l)?;
-            not_negative(&format!("cap_mm of half-lap {k}"), n.cap_mm, "mm")?;
-            let (a, b) = (n.at_mm - 0.5 * n.length_mm, n.at_mm + 0.5 * n.length_mm);
-            if !(a > 0.0 && b < l) {
-                return Err(Error::Refused(format!(
-                    "half-lap {k} reaches from {} to {} mm; it must lie inside the brace, from 0 to {} mm",
-                    number(a),
-                    number(b),
-                    number(l)
-                )));
-            }
-            let least = crest.extremes(a, b).0.1;
-            if !(n.depth_mm > 0.0 && n.depth_mm < least) {
-                return Err(Error::OutOfRange {
-                    quantity: format!("depth_mm of half-lap {k}"),
-                    value: n.depth_mm,
-                    unit: "mm",
-                    allowed: format!("above 0 and below the height there, {} mm", number(least)),
-                });
-            }
-            if recipe.laps[..i].iter().any(|o| (o.at_mm - n.at_mm).abs() < 0.5 * (o.length_mm + n.length_mm)) {
-                return Err(Error::Refused(format!("half-lap {k} overlaps another one")));
-            }
-        }
-        Ok(Self { recipe, crest, is_cut: false, bounds })
-    }
-}
-
-/// Indices of points lower than the points on both sides.
-fn floors(height: &[f64]) -> Vec<usize> {
-    (1..height.len().saturating_sub(1)).filter(|&k| height[k] < height[k - 1] && height[k] < height[k + 1]).collect()
-}
-
-/// Lowest and greatest value at the breaks.
-fn at_breaks(crest: &Pieces) -> ((f64, f64), (f64, f64)) {
-    let (mut low, mut high) = ((0.0, f64::INFINITY), (0.0, f64::NEG_INFINITY));
-    for (i, p) in crest.polys().iter().enumerate() {
-        for (x, h) in [(crest.breaks()[i], p.at(-1.0)), (crest.breaks()[i + 1], p.at(1.0))] {
-            if h < low.1 {
-                low = (x, h);
-            }
-            if h > high.1 {
-                high = (x, h);
-            }
-        }
-    }
-    (low, high)
-}
-
-/// Error unless stations and heights make a profile.
-fn stations(at: &str, at_mm: &[f64], height: &str, height_mm: &[f64]) -> Result<()> {
-    same_length(at, at_mm.len(), height, height_mm.len())?;
-    increasing(at, at_mm, "mm", 2)?;
-    if let Some(k) = at_mm.windows(2).position(|w| w[1] - w[0] < CLOSEST_MM) {
-        return Err(Error::BadList {
-            name: at.into(),
-            problem: format!(
-                "has values {k} and {} at {} mm, closer than {} mm; leave one of them out",
-                k + 1,
-                number(at_mm[k]),
-                number(CLOSEST_MM)
-            ),
-        });
-    }
-    if at_mm[0] != 0.0 {
-        return Err(Error::OutOfRange {
-            quantity: format!("{at}[0]"),
-            value: at_mm[0],
-            unit: "mm",
-            allowed: "0: stations are measured from the left end".into(),
-        });
-    }
-    for (i, h) in height_mm.iter().enumerate() {
-        within(&format!("{height}[{i}]"), *h, "mm", 0.0, TALLEST_MM)?;
-    }
-    Ok(())
-}
-
-fn long(length_mm: f64) -> Result<f64> {
-    positive("length_mm", length_mm, "mm")?;
-    within("length_mm", length_mm, "mm", SHORTEST_MM, LONGEST_MM)
-}
-
-fn tall(name: &str, height_mm: f64) -> Result<f64> {
-    positive(name, height_mm, "mm")?;
-    within(name, height_mm, "mm", LOWEST_MM, TALLEST_MM)
-}
-
-impl std::str::FromStr for Blend {
-    type Err = Error;
-    fn from_str(s: &str) -> Result<Self> {
-        Self::ALL
-            .into_iter()
-            .find(|b| b.name() == s.trim().to_lowercase())
-            .ok_or_else(|| unknown_name("blend", s, Self::ALL.map(|b| b.name())))
-    }
-}
-
-impl std::str::FromStr for ScallopShape {
-    type Err = Error;
-    fn from_str(s: &str) -> Result<Self> {
-        Self::ALL
-            .into_iter()
-            .find(|b| b.name() == s.trim().to_lowercase())
-            .ok_or_else(|| unknown_name("shape", s, Self::ALL.map(|b| b.name())))
     }
 }

@@ -4,6 +4,12 @@
 //! machine precision where it is a cosine or an arc. So evaluation, slopes, integrals and crossings
 //! are one code for all of them. Jumps between pieces are allowed (a notch has walls).
 
+mod fit;
+mod roots;
+
+use fit::chebyshev_fit;
+use roots::roots;
+
 use crate::mechanics::quadrature::merge_breaks;
 use crate::mechanics::simd;
 
@@ -414,133 +420,4 @@ impl Pieces {
 /// The straight line on [-1, 1] through both end values.
 pub fn line(left: f64, right: f64) -> Poly {
     if left == right { Poly::new(&[left]) } else { Poly::new(&[0.5 * (left + right), 0.5 * (right - left)]) }
-}
-
-/// A polynomial smaller than this part of the numbers it was made from is rounding, not a curve.
-const ROUNDING: f64 = 1e-13;
-/// Most halvings spent on one polynomial: far more than twenty coefficients can need.
-const MOST_PARTS: usize = 4000;
-
-/// Roots on [-1, 1], each found to about `least`; none for a polynomial that is rounding beside `scale`.
-fn roots(p: &Poly, least: f64, scale: f64) -> Vec<f64> {
-    let mut search = Isolation { least, floor: ROUNDING * scale, parts: 0, roots: Vec::new() };
-    search.part(p, 0.0, 1.0);
-    search.roots
-}
-
-struct Isolation {
-    least: f64,
-    floor: f64,
-    parts: usize,
-    roots: Vec<f64>,
-}
-
-impl Isolation {
-    /// The part of [-1, 1] centred at `m` with half-width `r`, by halving until the sign is certain, the polynomial is
-    /// monotone, or the part is smaller than `least`.
-    fn part(&mut self, p: &Poly, m: f64, r: f64) {
-        self.parts += 1;
-        let (centre, reach) = p.centre_and_reach();
-        if centre.abs() > reach * (1.0 + 1e-12) || centre.abs() + reach <= self.floor || self.parts > MOST_PARTS {
-            return;
-        }
-        let slope_reach: f64 = (2..p.n).map(|k| k as f64 * p.c[k].abs()).sum();
-        if p.n > 1 && p.c[1].abs() > slope_reach {
-            self.monotone(p, m, r);
-        } else if r < self.least {
-            self.roots.push(m);
-        } else {
-            self.part(&p.rebased(-0.5, 0.5), m - 0.5 * r, 0.5 * r);
-            self.part(&p.rebased(0.5, 0.5), m + 0.5 * r, 0.5 * r);
-        }
-    }
-
-    /// At most one root, by Newton's method kept inside its bracket.
-    fn monotone(&mut self, p: &Poly, m: f64, r: f64) {
-        let (mut lo, mut hi) = (-1.0, 1.0);
-        let (flo, fhi) = (p.at(lo), p.at(hi));
-        // a root where two parts meet is one of both or, by rounding, of neither: the end itself is taken
-        if flo.abs() <= self.floor || fhi.abs() <= self.floor {
-            self.roots.push(if flo.abs() <= fhi.abs() { m - r } else { m + r });
-            return;
-        }
-        if (flo > 0.0) == (fhi > 0.0) {
-            return;
-        }
-        let mut t = lo - flo * (hi - lo) / (fhi - flo);
-        for _ in 0..60 {
-            let f = p.at(t);
-            if f == 0.0 || hi - lo < 1e-15 {
-                break;
-            }
-            if (f > 0.0) == (fhi > 0.0) {
-                hi = t
-            } else {
-                lo = t
-            }
-            let newton = t - f / p.slope(t);
-            let next = if newton > lo && newton < hi { newton } else { 0.5 * (lo + hi) };
-            if (next - t).abs() < 1e-16 {
-                break;
-            }
-            t = next;
-        }
-        self.roots.push(m + r * t);
-    }
-}
-
-/// What interpolation needs and does not depend on the function: places on [-1, 1], values of the Chebyshev polynomials
-/// there, and each polynomial as powers.
-struct Chebyshev {
-    places: [f64; MAX_COEFFICIENTS],
-    values: [[f64; MAX_COEFFICIENTS]; MAX_COEFFICIENTS],
-    powers: [[f64; MAX_COEFFICIENTS]; MAX_COEFFICIENTS],
-}
-
-fn chebyshev() -> &'static Chebyshev {
-    static TABLE: std::sync::OnceLock<Chebyshev> = std::sync::OnceLock::new();
-    TABLE.get_or_init(|| {
-        const N: usize = MAX_COEFFICIENTS;
-        let angle = |j: usize| std::f64::consts::PI * (j as f64 + 0.5) / N as f64;
-        let mut out = Chebyshev { places: [0.0; N], values: [[0.0; N]; N], powers: [[0.0; N]; N] };
-        for j in 0..N {
-            out.places[j] = angle(j).cos();
-            for k in 0..N {
-                out.values[k][j] = (k as f64 * angle(j)).cos();
-            }
-        }
-        out.powers[0][0] = 1.0;
-        out.powers[1][1] = 1.0;
-        for k in 2..N {
-            for j in 0..N {
-                out.powers[k][j] = if j > 0 { 2.0 * out.powers[k - 1][j - 1] } else { 0.0 } - out.powers[k - 2][j];
-            }
-        }
-        out
-    })
-}
-
-/// Interpolation at the Chebyshev points of [a, b], as powers of t, and the size of what was left out.
-fn chebyshev_fit(a: f64, b: f64, f: &impl Fn(f64) -> f64) -> (Poly, f64) {
-    const N: usize = MAX_COEFFICIENTS;
-    let table = chebyshev();
-    let values: [f64; N] = std::array::from_fn(|j| f(0.5 * (a + b) + 0.5 * (b - a) * table.places[j]));
-    let mut cheb = [0.0; N];
-    for (k, c) in cheb.iter_mut().enumerate() {
-        let s: f64 = values.iter().zip(&table.values[k]).map(|(v, t)| v * t).sum();
-        *c = s * if k == 0 { 1.0 } else { 2.0 } / N as f64;
-    }
-    let scale = cheb.iter().fold(0.0_f64, |m, c| m.max(c.abs()));
-    let tail = cheb[N - 1].abs().max(cheb[N - 2].abs()).max(cheb[N - 3].abs());
-    let mut used = N;
-    while used > 1 && cheb[used - 1].abs() < 1e-16 * scale.max(1e-300) * 4.0 {
-        used -= 1;
-    }
-    let mut out = [0.0; N];
-    for (c, powers) in cheb.iter().zip(&table.powers).take(used) {
-        for (o, p) in out[..used].iter_mut().zip(powers) {
-            *o += c * p;
-        }
-    }
-    (Poly::new(&out[..used]), tail)
 }

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::{Profile, Scallop, ShapeChecks};
-use crate::error::{Error, Result, number};
+use crate::error::{Error, Result, number, unknown_name};
 use crate::mechanics::pieces::{Pieces, Poly};
 
 /// How a ramp goes from one height to another; S(u) with S(0) = 0 and S(1) = 1.
@@ -91,6 +91,26 @@ impl ScallopShape {
             Self::Quartic => (1.0 - a * a).powi(2),
             Self::Quintic => 1.0 - a * a * a * (10.0 - a * (15.0 - 6.0 * a)),
         }
+    }
+}
+
+impl std::str::FromStr for Blend {
+    type Err = Error;
+    fn from_str(s: &str) -> Result<Self> {
+        Self::ALL
+            .into_iter()
+            .find(|b| b.name() == s.trim().to_lowercase())
+            .ok_or_else(|| unknown_name("blend", s, Self::ALL.map(|b| b.name())))
+    }
+}
+
+impl std::str::FromStr for ScallopShape {
+    type Err = Error;
+    fn from_str(s: &str) -> Result<Self> {
+        Self::ALL
+            .into_iter()
+            .find(|b| b.name() == s.trim().to_lowercase())
+            .ok_or_else(|| unknown_name("shape", s, Self::ALL.map(|b| b.name())))
     }
 }
 
