@@ -201,28 +201,16 @@ impl Profile {
         Self::base(at_mm[at_mm.len() - 1], Base::Stations { at_mm: at_mm.to_vec(), height_mm: height_mm.to_vec() })
     }
 
-    /// How the crest at `x` goes with the depths of the scallops, each changing by its own `rate`: mm per mm, negative. `None`
-    /// when that depends on the depth (arcs) or the crest is no longer what the recipe says.
-    pub(crate) fn change_with_depths(&self, x: &[f64], rate: impl Fn(usize) -> f64) -> Option<Vec<f64>> {
-        if self.is_cut || self.recipe.scallops.is_empty() {
+    /// How the crest goes with the depths of the scallops, each changing by its own `rate`: mm per mm, negative. `None` when
+    /// that depends on the depth (arcs) or the crest is no longer what the recipe says.
+    pub(crate) fn change_with_depths(&self, rate: impl Fn(usize) -> f64) -> Option<Pieces> {
+        let scallops = &self.recipe.scallops;
+        // without depth there are no breaks at a scallop's rims yet
+        if self.is_cut || scallops.iter().any(|s| s.depth_mm <= 0.0 || s.shape == ScallopShape::Arc) {
             return None;
         }
-        let mut out = vec![0.0; x.len()];
-        for (i, s) in self.recipe.scallops.iter().enumerate() {
-            // without depth there are no breaks at its rims yet
-            if s.depth_mm <= 0.0 || s.shape == ScallopShape::Arc {
-                return None;
-            }
-            let rate = rate(i);
-            for (o, &x) in out.iter_mut().zip(x) {
-                let d = x - s.at_mm;
-                let v = d / if d < 0.0 { s.left_mm } else { s.right_mm };
-                if v.abs() < 1.0 {
-                    *o -= rate * s.shape.share(v);
-                }
-            }
-        }
-        Some(out)
+        let dips = scallops.iter().enumerate().map(|(i, s)| shapes::dip(0.0, self.length_mm(), s).times(-rate(i)));
+        dips.reduce(|a, b| a.combined(&b, 1.0, 1.0))
     }
 
     /// Where this crest stands furthest above another's: `(x, how far)`, mm; negative when it lies below everywhere.

@@ -8,9 +8,12 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod common;
+
 use bracewright::advice::{ClosedForm, Kind, Limit, LnDeflection, Outlook, Rule, Stop, Window, d_max_closed_form};
 use bracewright::belief::{Belief, Draws, Gauge, Hand, Pass, Response, Second, StiffnessTable, Unknown};
 use bracewright::normal;
+use common::gauss;
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 
@@ -25,25 +28,6 @@ fn printed(name: &str, found: f64, expected: f64, digit: f64) {
 /// Cosine blend from 0 to 1.
 fn blend(t: f64) -> f64 {
     0.5 - 0.5 * (std::f64::consts::PI * t.clamp(0.0, 1.0)).cos()
-}
-
-/// Gauss-Legendre nodes and weights on [-1, 1], by Newton on the Legendre polynomial.
-fn gauss(n: usize) -> Vec<(f64, f64)> {
-    (0..n)
-        .map(|i| {
-            let mut x = (std::f64::consts::PI * (i as f64 + 0.75) / (n as f64 + 0.5)).cos();
-            let mut slope = 1.0;
-            for _ in 0..20 {
-                let (mut p0, mut p1) = (1.0, x);
-                for k in 2..=n {
-                    (p0, p1) = (p1, ((2 * k - 1) as f64 * x * p1 - (k - 1) as f64 * p0) / k as f64);
-                }
-                slope = n as f64 * (x * p1 - p0) / (x * x - 1.0);
-                x -= p1 / slope;
-            }
-            (x, 2.0 / ((1.0 - x * x) * slope * slope))
-        })
-        .collect()
 }
 
 /// The brief's strip: stiffness in N/mm of plate and brace at mid-span, simply supported over 400 mm.

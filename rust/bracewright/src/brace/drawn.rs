@@ -2,6 +2,7 @@
 
 use super::Brace;
 use crate::error::{Error, Result, number, positive};
+use crate::mechanics::pieces::Pieces;
 use crate::mechanics::quadrature::{gauss, merge_breaks};
 use crate::mechanics::section_law::SectionLaw;
 
@@ -83,6 +84,11 @@ impl Brace {
 
     /// Points between the breaks of this crest and of `other`'s, so that both are smooth between them.
     pub(crate) fn mid_nodes(&self, span_mm: f64, other: &Self) -> Result<MidNodes> {
+        self.mid_nodes_of(span_mm, self.profile().crest(), other.profile().crest().breaks())
+    }
+
+    /// The same for another crest on this brace.
+    pub(crate) fn mid_nodes_of(&self, span_mm: f64, crest: &Pieces, more: &[f64]) -> Result<MidNodes> {
         positive("span_mm", span_mm, "mm")?;
         let l = self.length_mm();
         if span_mm > l * (1.0 + 1e-12) {
@@ -98,9 +104,8 @@ impl Brace {
         }
         let mid = 0.5 * l;
         let (s0, s1) = (mid - 0.5 * span_mm, mid + 0.5 * span_mm);
-        let crest = self.profile().crest();
         let kinks = self.section().rise_mm().map_or(vec![], |rise| crest.crossings(rise));
-        let breaks = merge_breaks(s0, s1, &[crest.breaks(), other.profile().crest().breaks(), &kinks, &[mid]], 1e-9 * l);
+        let breaks = merge_breaks(s0, s1, &[crest.breaks(), more, &kinks, &[mid]], 1e-9 * l);
         let (t, w) = gauss(POINTS);
         let n = (breaks.len() - 1) * POINTS;
         let (mut x, mut d2, mut weight) = (Vec::with_capacity(n), Vec::with_capacity(n), Vec::with_capacity(n));

@@ -2,6 +2,7 @@
 
 use crate::brace::{Brace, MidNodes};
 use crate::error::{Error, Result, number, positive};
+use crate::mechanics::pieces::Pieces;
 
 /// The value of a named dimension (mm) at which the three-point deflection per newton over `span_mm` is `goal_mm_per_n`, by
 /// the section beam. The heights at fixed points are linear in a depth or a height, which makes each trial a single sum;
@@ -69,11 +70,17 @@ pub fn section_dimension_for(
     }
     // heights that are not quite linear in it, or a cap's kink that moves: settled on the true shapes
     let miss = |v: f64| -> Result<f64> {
-        Ok((brace.with_dimension(name, v)?.section_three_point_mm_per_n(span_mm)? / goal_mm_per_n).ln())
+        let compliance = match &line.depths {
+            Some((now, change)) => {
+                let crest = brace.profile().crest().combined(change, 1.0, v - now);
+                brace.mid_nodes_of(span_mm, &crest, &[])?.sum(&law, shear) / (4.0 * e * w)
+            }
+            None => brace.with_dimension(name, v)?.section_three_point_mm_per_n(span_mm)?,
+        };
+        Ok((compliance / goal_mm_per_n).ln())
     };
-    let slope = (fb - fa) / (high_mm - low_mm);
     let (mut at, mut off) = (found, miss(found)?);
-    let mut rate = slope;
+    let mut rate = (fb - fa) / (high_mm - low_mm);
     for _ in 0..MOST_CORRECTIONS {
         if off.abs() < CLOSE {
             break;
@@ -107,6 +114,8 @@ struct Line {
     low: Vec<f64>,
     /// From there to the high end.
     change: Vec<f64>,
+    /// Where depths of scallops are meant: their value now, and the crest's change with them.
+    depths: Option<(f64, Pieces)>,
     /// True where heights are linear in the dimension and the section has no kink that moves with it.
     exact: bool,
 }
@@ -121,13 +130,12 @@ impl Line {
             return Ok(Self { exact: smooth, ..line });
         }
         let (a, b) = (brace.with_dimension(name, low_mm)?, brace.with_dimension(name, high_mm)?);
-        let (na, nb) = (a.mid_nodes(span_mm, &b)?, b.mid_nodes(span_mm, &a)?);
-        if na.height.len() != nb.height.len() {
-            return Err(Error::Refused(format!("{name} moves places along the brace; use carve_to")));
-        }
-        let change = na.height.iter().zip(&nb.height).map(|(a, b)| b - a).collect();
+        let nodes = a.mid_nodes(span_mm, &b)?;
+        let mut change = vec![0.0; nodes.x.len()];
+        b.profile().crest().fill(&nodes.x, &mut change);
+        change.iter_mut().zip(&nodes.height).for_each(|(b, a)| *b -= a);
         let arcs = brace.profile().scallops().iter().any(|s| s.shape == crate::profile::ScallopShape::Arc);
-        Ok(Self { low: na.height.clone(), nodes: na, change, exact: smooth && !arcs })
+        Ok(Self { low: nodes.height.clone(), nodes, change, depths: None, exact: smooth && !arcs })
     }
 
     /// Depths of scallops move heights by the shape of the scallop; no other brace need be made.
@@ -144,9 +152,11 @@ impl Line {
         }
         let nodes = brace.mid_nodes(span_mm, brace)?;
         let rate = |i: usize| if name == "floor height" { -1.0 } else { scallops[i].depth_mm / now };
-        let Some(slope) = brace.profile().change_with_depths(&nodes.x, rate) else { return Ok(None) };
-        let low: Vec<f64> = nodes.height.iter().zip(&slope).map(|(h, d)| h + (low_mm - now) * d).collect();
-        let change: Vec<f64> = slope.iter().map(|d| (high_mm - low_mm) * d).collect();
+        let Some(by_depth) = brace.profile().change_with_depths(rate) else { return Ok(None) };
+        let mut change = vec![0.0; nodes.x.len()];
+        by_depth.fill(&nodes.x, &mut change);
+        let low: Vec<f64> = nodes.height.iter().zip(&change).map(|(h, d)| h + (low_mm - now) * d).collect();
+        change.iter_mut().for_each(|d| *d *= high_mm - low_mm);
         // the ends of the range must be shapes that can be; where that is close, the full way decides and says why not
         let (least, most) = (brace.profile().least_mm(), brace.blank().start().least_mm());
         let sound = |v: f64, d: f64| v.min(v + d) > CLEAR_MM && v.max(v + d) < most;
@@ -155,6 +165,6 @@ impl Line {
             scallops.iter().zip(&floors).enumerate().all(|(i, (s, h))| s.depth_mm + by(i) >= 0.0 && h - by(i) > CLEAR_MM)
         };
         let clear = least >= 0.0 && low.iter().zip(&change).all(|(v, d)| sound(*v, *d)) && depths(low_mm) && depths(high_mm);
-        Ok(clear.then_some(Self { nodes, low, change, exact: true }))
+        Ok(clear.then_some(Self { nodes, low, change, depths: Some((now, by_depth)), exact: true }))
     }
 }

@@ -80,20 +80,6 @@ fn half_cosine() -> Poly {
     Poly { n: 20, c }
 }
 
-impl ScallopShape {
-    /// B(v) for |v| up to 1; of the arc, whose B goes with its depth, the limit of a shallow one.
-    pub(crate) fn share(self, v: f64) -> f64 {
-        let a = v.abs().min(1.0);
-        match self {
-            Self::Arc => 1.0 - a * a,
-            Self::Cosine => 0.5 + 0.5 * (std::f64::consts::PI * a).cos(),
-            Self::Cubic => 1.0 - a * a * (3.0 - 2.0 * a),
-            Self::Quartic => (1.0 - a * a).powi(2),
-            Self::Quintic => 1.0 - a * a * a * (10.0 - a * (15.0 - 6.0 * a)),
-        }
-    }
-}
-
 impl std::str::FromStr for Blend {
     type Err = Error;
     fn from_str(s: &str) -> Result<Self> {
@@ -288,7 +274,11 @@ pub(crate) fn scalloped(crest: &Pieces, s: &Scallop, k: usize) -> Result<Pieces>
             ),
         });
     }
-    let (a, b) = (crest.start(), crest.end());
+    Ok(crest.combined(&dip(crest.start(), crest.end(), s), 1.0, -s.depth_mm))
+}
+
+/// What a scallop takes at each place for one millimetre of its depth: 1 at its floor, 0 beyond its rims.
+pub(crate) fn dip(a: f64, b: f64, s: &Scallop) -> Pieces {
     let (left, right) = (half_scallop(s.shape, s.depth_mm, s.left_mm), half_scallop(s.shape, s.depth_mm, s.right_mm).mirrored());
     let mut breaks = vec![a];
     let mut polys = Vec::new();
@@ -307,7 +297,7 @@ pub(crate) fn scalloped(crest: &Pieces, s: &Scallop, k: usize) -> Result<Pieces>
         }
     }
     push(b, Poly::new(&[0.0]));
-    Ok(crest.combined(&Pieces::new(breaks, polys), 1.0, -s.depth_mm))
+    Pieces::new(breaks, polys)
 }
 
 /// Hollows, walls and floors.
