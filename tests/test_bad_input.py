@@ -263,20 +263,25 @@ numbers(
     bias_fraction=[-0.9, 2],
     scatter_fraction=[-1, 2],
     shavings_lost=[-1, 0.9],
-    enough=[-1, 2],
+    enough=[-1, 0, 0.4, 2],
 )
 numbers(bw.Bench, table, " g", u_scale_g=[0, -1])
 counts(bw.Bench, table, "draws", "seed")
 things(bw.Bench, table, "plan", "goal")
+row(bw.Bench, table, "deepest_pass_mm", 0.1, bw.InvalidInputError, "mm", "smallest_shaving_mm")
+for no_number in (True, np.bool_(True), 1 + 0j, np.complex128(0.5)):
+    row(bw.Bench, table, "enough", no_number, TypeError, "a plain number, not")
+for no_list in (np.array([True, False, True]), np.array([17, 16, 17], complex), [True, 17, 16]):
+    row(bw.Blank.measured, measured, "height_mm", no_list, bw.InvalidInputError, "mm")
 numbers(BENCH.after_cap, {}, " g", shavings_g=[-1, INF])
-numbers(CARVING.after_pass, {"aimed_mm": 1}, " g", shavings_g=[-1, INF, 500], brace_g=[0, -1])
-numbers(CARVING.after_pass, {}, "mm", aimed_mm=[0, -1, INF])
+numbers(CARVING.after_pass, {"aimed_mm": 1}, " g", shavings_g=[-1, INF, 500], brace_g=[0, -1, 0.0166, 1e-200, 500])
+numbers(CARVING.after_pass, {}, "mm", aimed_mm=[0, -1, 1e9, INF])
 lists(
     CARVING.after_pass,
     {"aimed_mm": 1, "x_mm": [100, 200], "height_mm": [12, 12]},
     "mm",
     x_mm=[[200, 100], [1]],
-    height_mm=[[1], [12, -1]],
+    height_mm=[[1], [12, -1], [12, 900], [12, 0]],
 )
 
 numbers(bw.carve_to, {"brace": BRACE, "goal": GOAL, "vary": "scallop depth"}, "mm", smallest_safe_height_mm=[0, -1])
@@ -344,7 +349,7 @@ numbers(bw.Hand, {}, "", bias_fraction=[-0.9, 2], scatter_fraction=[-0.1, 2])
 numbers(bw.Hand, {}, "mm", scatter_mm=[-1, 9])
 numbers(HAND.mean_mm, {"aim_mm": 1}, "mm", aim_mm=[-1, INF])
 numbers(bw.Gauge, {}, "mm", repeat_mm=[-1], reseat_mm=[-1], resolution_mm=[-1], calibration_mm=[-1])
-numbers(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "", alpha=[0, 0.6], enough=[-1, 2])
+numbers(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "", alpha=[0, 0.6], enough=[-1, 0.4, 2])
 numbers(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "mm", deepest_mm=[0, 1e9], deepest_pass_mm=[0, -1], smallest_shaving_mm=[-1])
 counts(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "draws", "seed")
 numbers(bw.Costs, {"per_pass": 1, "short": 2, "over": 3}, "", per_pass=[-1], short=[-1], over=[INF])
@@ -363,6 +368,9 @@ numbers(BELIEF.after_reading, {"deflection_mm": 0.8, "u_mm": 0.01}, "mm", deflec
 numbers(BELIEF.after_pass, {"aim_mm": 1}, "mm", aim_mm=[-1, INF])
 row(BELIEF.after_pass, {"aim_mm": 1}, "measured_mm", [(1.0, 0.0)], bw.InvalidInputError, "mm", "above 0")
 row(BELIEF.after_pass, {"aim_mm": 1}, "measured_mm", [1.0], TypeError)
+numbers(BELIEF.after_depth_since, {"passes": 0, "depth_mm": 1, "u_mm": 0.1}, "mm", depth_mm=[-1, INF], u_mm=[0, -1])
+counts(BELIEF.after_depth_since, {"depth_mm": 1, "u_mm": 0.1}, "passes")
+row(BELIEF.after_depth_since, {"depth_mm": 1, "u_mm": 0.1}, "passes", 1, bw.InvalidInputError, "from 0 to 0")
 row(BELIEF.posterior, {}, "response", BRACE, TypeError, "StiffnessTable")
 counts(BELIEF.posterior, {"response": CURVE}, "draws", "seed")
 row(BELIEF.posterior, {"response": CURVE}, "draws", 5, bw.InvalidInputError, "from 100")
@@ -452,6 +460,7 @@ numbers(bw.compared, {"before": STATE, "after": STATE}, "%", tolerance_percent=[
 words(bw.bands, {}, width="half")
 numbers(bw.bands, {}, "Hz", low_hz=[0, -1, INF], high_hz=[0, 1e6, 10])
 row(bw.bands, {}, "low_hz", 2000, bw.InvalidInputError, "from 2000", said="high_hz")
+row(bw.band_balance, {"rate_hz": 8000, "bands": BANDS}, "recordings", [SAMPLES, [1.0]], bw.InvalidInputError, said="recordings[1]")
 for call, arg, good in ((bw.band_decays, "samples", SAMPLES), (bw.band_balance, "recordings", [SAMPLES])):
     numbers(call, {"rate_hz": 8000, arg: good, "bands": BANDS}, "Hz", rate_hz=[0, -1, 99, INF])
     row(call, {"rate_hz": 8000, arg: good}, "bands", 5, TypeError)

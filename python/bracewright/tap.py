@@ -7,7 +7,17 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from . import CombinedMode, Comparison, RecordingModes, Sound, combined, compared, many_recordings
+from . import (
+    CombinedMode,
+    Comparison,
+    InvalidInputError,
+    RecordingModes,
+    Sound,
+    combined,
+    compared,
+    many_recordings,
+    parse_frequency_hz,
+)
 
 if TYPE_CHECKING:
     import argparse
@@ -21,7 +31,7 @@ CAUTIONS = """\
 
 def show_taps(args: argparse.Namespace) -> None:
     """Prints the modes of the recordings, and the shifts from before to after; writes tables and pictures to `args.out`."""
-    band = {"low_hz": args.low, "high_hz": args.high}
+    band = {"low_hz": _hz("--low", args.low), "high_hz": _hz("--high", args.high)}
     if args.recordings:
         _state("Modes", "tap", args.recordings, band, args.out)
     if args.before:
@@ -29,6 +39,13 @@ def show_taps(args: argparse.Namespace) -> None:
         after = _state("After", "after", args.after, band, args.out)
         _shifts(compared(before, after), args.out)
     print(f"\n{CAUTIONS}")
+
+
+def _hz(flag: str, text: str) -> float:
+    try:
+        return parse_frequency_hz(text, default_unit="Hz")
+    except InvalidInputError as e:
+        raise InvalidInputError(f"{flag}: {e}") from None
 
 
 def _state(title: str, stem: str, paths: Sequence[Path], band: dict[str, Any], out: Path | None) -> list[CombinedMode]:
@@ -47,10 +64,8 @@ def _state(title: str, stem: str, paths: Sequence[Path], band: dict[str, Any], o
         heads = f"{'frequency Hz':>19}  {'decay 1/s':>17}  {'Q':>15}  {'60 dB s':>8}  {'taps':>4}"
         print(f"\n   no  {heads}   {_BAND}")
         for k, m in enumerate(together.modes, 1):
-            q = 1.0 / m.loss_factor
-            t60, u_q = 6.907755 / m.decay_per_s, q * m.u_loss_factor / m.loss_factor
             print(f"  {k:3d}  {_reach(m.frequency_hz, m.u_frequency_hz):>19}  {_reach(m.decay_per_s, m.u_decay_per_s):>17}"
-                  f"  {_reach(q, u_q):>15}  {t60:8.3f}  {len(m.taps):4d}")  # fmt: skip
+                  f"  {_reach(m.quality, m.u_quality):>15}  {m.decay_time_s:8.3f}  {len(m.taps):4d}")  # fmt: skip
     print()
     if out is not None:
         out.mkdir(parents=True, exist_ok=True)

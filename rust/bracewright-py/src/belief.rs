@@ -217,6 +217,23 @@ impl PyBelief {
         Ok(Self(self.0.after_total_depth(depth_mm, u_mm)?))
     }
 
+    /// After the depth removed since so many passes were done was measured, as two weighings of the brace give it.
+    #[pyo3(signature = (passes, depth_mm, *, u_mm))]
+    fn after_depth_since(
+        &self,
+        #[pyo3(from_py_with = need::passes)] passes: usize,
+        #[pyo3(from_py_with = need::depth_mm)] depth_mm: f64,
+        #[pyo3(from_py_with = need::u_mm)] u_mm: f64,
+    ) -> Result<Self> {
+        Ok(Self(self.0.after_depth_since(passes, depth_mm, u_mm)?))
+    }
+
+    /// Passes carved so far.
+    #[getter]
+    fn passes(&self) -> usize {
+        self.0.passes()
+    }
+
     /// The hand that carves.
     #[getter]
     fn hand(&self) -> PyHand {

@@ -41,7 +41,7 @@ kinds! {
     S, None, "a time", "s", "s", "";
     MS, None, "a time", "ms", "ms", "";
     DB, None, "a level", "dB", "dB", "";
-    PLAIN, None, "a ratio", "plain numbers", "", "";
+    PLAIN, None, "a plain number", "", "", "";
 }
 
 /// Start of a sentence about an argument.
@@ -86,9 +86,12 @@ impl Kind {
             None => given.extract::<f64>(),
         };
         match number {
-            Ok(v) if !given.is_instance_of::<PyBool>() => Ok(v),
+            Ok(v) if is_real(given)? => Ok(v),
             Err(e) if e.is_instance_of::<PyOverflowError>(given.py()) => {
                 Err(invalid(format!("{}{} is {}, too large to be meant", about(name), self.noun, told(given))))
+            }
+            _ if self.unit.is_empty() => {
+                Err(PyTypeError::new_err(format!("{}it must be {}, not {}", about(name), self.noun, type_name(given))))
             }
             _ => Err(PyTypeError::new_err(format!(
                 "{}{} must be {}, not {}",
@@ -98,6 +101,10 @@ impl Kind {
                 type_name(given)
             ))),
         }
+    }
+
+    fn numbers(&self) -> String {
+        if self.unit.is_empty() { "plain numbers".into() } else { format!("numbers in {}", self.unit) }
     }
 
     fn forms(&self, number: &str) -> String {
@@ -133,11 +140,10 @@ impl Kind {
             return match shape.len() {
                 1 => Ok(values),
                 0 => Ok(vec![values[0]]),
-                d => Err(invalid(format!("{name} has {d} dimensions; give one list of numbers in {}", self.unit))),
+                d => Err(invalid(format!("{name} has {d} dimensions; give one list of {}", self.numbers()))),
             };
         }
-        let bad =
-            || invalid(format!("{name} is no list of numbers; give one list of numbers in {}, as a list or an array", self.unit));
+        let bad = || invalid(format!("{name} is no list of numbers; give one list of {}, as a list or an array", self.numbers()));
         given.try_iter().map_err(|_| bad())?.map(|v| self.one("", &v?).map_err(|e| self.in_list(given.py(), name, e))).collect()
     }
 
@@ -159,16 +165,25 @@ impl Kind {
         match floats(&given)? {
             Some((values, shape)) if shape.len() == 1 => Ok((values, shape[0])),
             Some((values, shape)) if shape.len() == 2 => Ok((values, shape[1])),
-            Some((_, shape)) => Err(invalid(format!(
-                "{name} has {} dimensions; give one row of numbers in {} for each brace",
-                shape.len(),
-                self.unit
-            ))),
+            Some((_, shape)) => {
+                Err(invalid(format!("{name} has {} dimensions; give one row of {} for each brace", shape.len(), self.numbers())))
+            }
             None => Err(invalid(format!(
-                "{name} is no table of numbers; give rows of the same length in {}, one for each brace",
-                self.unit
+                "{name} is no table of numbers; give rows of {} of the same length, one for each brace",
+                self.numbers()
             ))),
         }
+    }
+}
+
+/// False for what can be turned into a float but is none: truth values, and complex or dated scalars of arrays.
+fn is_real(given: &Bound<'_, PyAny>) -> PyResult<bool> {
+    if given.is_instance_of::<PyBool>() {
+        return Ok(false);
+    }
+    match given.getattr_opt("dtype")? {
+        None => Ok(true),
+        Some(dtype) => Ok(matches!(dtype.getattr("kind")?.extract::<String>()?.as_str(), "f" | "i" | "u" | "O")),
     }
 }
 

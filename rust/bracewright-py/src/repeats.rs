@@ -31,10 +31,18 @@ record! {
 }
 
 getters! { PyCombinedMode {
-    /// Loss factor: decay / (pi f).
+    /// Quality factor Q = pi f / decay.
+    quality;
+    /// Its standard uncertainty.
+    u_quality;
+    /// Loss factor 1 / Q.
     loss_factor;
     /// Its standard uncertainty.
     u_loss_factor;
+    /// Time in which the mode falls by 60 dB, s.
+    decay_time_s;
+    /// Its standard uncertainty, s.
+    u_decay_time_s;
 }}
 
 type Columns = Vec<(&'static str, Vec<f64>)>;

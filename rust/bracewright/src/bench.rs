@@ -5,7 +5,7 @@ mod after;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::advice::{Advice, Kind, Limit, Rule, Stop, Window};
+use crate::advice::{Advice, Kind, Limit, Rule, Stop, Window, room_for_a_shaving};
 use crate::belief::{Belief, Hand, ProportionalCurve, Second, Unknown};
 use crate::brace::Brace;
 use crate::carve::Plan;
@@ -25,7 +25,7 @@ pub struct BenchOptions {
     pub deepest_pass_mm: Option<f64>,
     /// Thinnest pass the tool can be trusted with, mm.
     pub smallest_shaving_mm: f64,
-    /// Chance of being in the window at which to stop.
+    /// Chance of being in the window at which to stop, 0.5 to 1.
     pub enough: f64,
     /// Standard uncertainty of the scale, g.
     pub u_scale_g: f64,
@@ -144,8 +144,13 @@ impl Bench {
         if let Some(d) = options.deepest_pass_mm {
             positive("deepest_pass_mm", d, "mm")?;
         }
-        within("enough", options.enough, "", 0.0, 1.0)?;
+        within("enough", options.enough, "", 0.5, 1.0)?;
         not_negative("smallest_shaving_mm", options.smallest_shaving_mm, "mm")?;
+        let (name, deepest) = match options.deepest_pass_mm {
+            Some(d) => ("deepest_pass_mm", d),
+            None => ("max_depth_mm of the plan", plan.options.max_depth_mm),
+        };
+        room_for_a_shaving(name, deepest, options.smallest_shaving_mm)?;
         positive("u_scale_g", options.u_scale_g, "g")?;
         positive("u_calliper_mm", options.u_calliper_mm, "mm")?;
         if goal.high() <= goal.low() {
@@ -243,6 +248,12 @@ impl Bench {
     /// Grams between two depths of the plan, at the density now believed.
     fn grams(&self, from: f64, to: f64) -> f64 {
         (self.mass_at(from) - self.mass_at(to)) * self.density.0 / self.plan.start.blank().density_kg_m3()
+    }
+
+    /// Grams in the next 0.1 mm from a depth, per mm.
+    fn grams_per_mm(&self, depth: f64) -> f64 {
+        let from = depth.clamp(0.0, (self.plan.whole_depth_mm() - 0.1).max(0.0));
+        10.0 * self.grams(from, from + 0.1)
     }
 
     fn mass_at(&self, depth: f64) -> f64 {

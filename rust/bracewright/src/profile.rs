@@ -114,6 +114,10 @@ pub const LONGEST_MM: f64 = 2000.0;
 const CLOSEST_MM: f64 = 1e-4;
 /// Lowest brace taken where it is tallest, mm; its ends may feather out to nothing.
 pub const LOWEST_MM: f64 = 0.1;
+/// Least height between the ends, mm.
+pub(crate) const LEAST_BETWEEN_MM: f64 = 0.01;
+/// How much of an end may be lower than that, mm.
+const END_MM: f64 = 1.0;
 /// Shortest ramp, scallop side or notch taken, mm.
 const SHORTEST_CUT_MM: f64 = 0.01;
 /// Tallest brace taken, mm.

@@ -75,6 +75,69 @@ fn passes_lead_to_the_window() {
     assert!((4..=6).contains(&passes) && (off - 4.0).abs() < 0.3, "{passes} passes, {off} mm");
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// What two weighings say of the passes between them is told once: a weighing left out moves the depth by no more than
+    /// its own uncertainty, whatever the hand took.
+    #[test]
+    fn a_weighing_left_out_does_not_move_the_depth(took in prop::collection::vec(0.5..1.6_f64, 3)) {
+        let aims = [0.6, 0.5, 0.6];
+        let start = bench(1.0, 4.0, &quick());
+        let run = |second_weighed: bool| {
+            let mut b = start.clone();
+            let mut off = 0.0;
+            for i in 0..3 {
+                off += aims[i] * took[i];
+                let weighed = [true, second_weighed, true][i];
+                let brace_g = weighed.then(|| b.plan().at_depth(off).unwrap().mass_g().unwrap());
+                b = b.after_pass(&Seen { aimed_mm: Some(aims[i]), brace_g, ..Seen::default() }).unwrap();
+            }
+            b
+        };
+        let (all, one_less) = (run(true), run(false));
+        let since = |b: &Bench| b.log()[2].depth_mm.0 - b.log()[0].depth_mm.0;
+        let truth = aims[1] * took[1] + aims[2] * took[2];
+        prop_assert!((since(&all) - truth).abs() < 0.06, "{} {truth}", since(&all));
+        prop_assert!((since(&one_less) - truth).abs() < 0.06, "{} {truth}", since(&one_less));
+    }
+}
+
+/// Heights and masses that cannot be are refused with what is allowed.
+#[test]
+fn a_slip_of_unit_is_refused() {
+    let b = bench(1.0, 4.0, &quick());
+    let g = b.plan().at_depth(0.5).unwrap().mass_g().unwrap();
+    let weighed = |g: f64| b.after_pass(&Seen { aimed_mm: Some(0.5), brace_g: Some(g), ..Seen::default() });
+    assert!(weighed(g).is_ok());
+    for bad in [g / 1000.0, 1e-200, 3.0 * g, f64::NAN, 0.0] {
+        let e = weighed(bad).unwrap_err().to_string();
+        assert!(e.contains("brace_g") && e.contains("units"), "{e}");
+    }
+    let measured = |h: f64| {
+        b.after_pass(&Seen { aimed_mm: Some(0.5), heights_mm: Some((vec![100.0, 200.0], vec![16.5, h])), ..Seen::default() })
+    };
+    assert!(measured(16.4).is_ok());
+    for bad in [0.0, -1.0, 1.65, 900.0, f64::NAN] {
+        let e = measured(bad).unwrap_err().to_string();
+        assert!(e.contains("height_mm[1]"), "{e}");
+    }
+}
+
+#[test]
+fn a_deepest_pass_thinner_than_a_shaving_is_refused() {
+    let blank = common::stick();
+    let target = Brace::new(&blank, &Profile::straight(420.0, 10.0).unwrap(), &Section::rectangle()).unwrap();
+    let goal = Rig::three_point(380.0, 19.6).unwrap().between(1.0, 1.1).unwrap();
+    let of = |plan_mm: f64, deepest_pass_mm: Option<f64>| {
+        let plan = plan_passes(&Brace::uncarved(&blank), &target, &PlanOptions::new(plan_mm)).unwrap();
+        Bench::new(&plan, &goal, &BenchOptions { deepest_pass_mm, ..quick() }).map(|_| ())
+    };
+    assert!(of(1.0, Some(0.15)).is_ok());
+    assert!(of(1.0, Some(0.1)).unwrap_err().to_string().contains("deepest_pass_mm is 0.1 mm"));
+    assert!(of(0.1, None).unwrap_err().to_string().contains("max_depth_mm of the plan is 0.1 mm"));
+}
+
 #[test]
 fn a_pass_of_no_depth_is_refused() {
     for bad in [0.0, -1.0, f64::NAN] {

@@ -148,3 +148,38 @@ fn a_million_draws_find_the_spread_of_a_product() {
     let again = tolerance(&b, 380.0, &spreads, &[5.0, 50.0, 95.0], 1_000_000, 3).unwrap();
     assert_eq!(t, again);
 }
+
+/// Between the ends no brace goes to nothing, and the middle of a mirrored one is no end.
+#[test]
+fn nothing_between_the_ends_is_refused() {
+    let of = |mirrored: bool, h: [f64; 3]| {
+        let at = vec![0.0, 100.0, 200.0];
+        let blends = [Blend::Straight];
+        Lot::through(3, at, h.to_vec(), &blends, mirrored, &[8.0], &[12.0], &[420.0], &Section::rectangle()).map(|_| ())
+    };
+    assert!(of(false, [0.0, 9.0, 0.0]).is_ok() && of(true, [9.0, 9.0, 0.0]).is_ok());
+    for (mirrored, h, j) in [(false, [9.0, 0.0, 9.0], 1), (false, [9.0, 1e-9, 9.0], 1), (true, [0.0, 9.0, 9.0], 0)] {
+        let e = of(mirrored, h).unwrap_err().to_string();
+        assert!(e.contains(&format!("height_mm[0][{j}]")) && e.contains("0.01"), "{e}");
+    }
+    // as of one brace
+    assert!(bracewright::Profile::through(&[0.0, 100.0, 200.0], &[9.0, 0.005, 9.0], &[Blend::Straight]).is_err());
+}
+
+/// A lot comes back from its file as it was, and a file whose lists do not go together is refused.
+#[test]
+fn a_lot_survives_its_file() {
+    for l in [
+        lot(4, 0.3, &Section::rectangle()),
+        Lot::of(&[brace_of(&lot(1, 0.1, &Section::rectangle()), 0, &Section::rectangle())]).unwrap(),
+    ] {
+        let text = serde_json::to_string(&l).unwrap();
+        let back: Lot = serde_json::from_str(&text).unwrap();
+        assert_eq!(back, l);
+        let mut file: serde_json::Value = serde_json::from_str(&text).unwrap();
+        file["width_mm"] = serde_json::json!([8.0, 8.0]);
+        assert!(serde_json::from_value::<Lot>(file.clone()).unwrap_err().to_string().contains("same number"));
+        file["width_mm"] = serde_json::json!([]);
+        assert!(serde_json::from_value::<Lot>(file).is_err());
+    }
+}

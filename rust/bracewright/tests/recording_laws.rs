@@ -5,7 +5,7 @@
 use std::f64::consts::PI;
 
 use bracewright::recording::{
-    Mode, ModeOptions, Sound, TapModes, TapOptions, amplitude_per_impulse, band_balance, bands, combined, compared,
+    Mode, ModeOptions, Sound, TapModes, TapOptions, amplitude_per_impulse, band_balance, band_decays, bands, combined, compared,
     recording_modes, tap_modes,
 };
 use proptest::prelude::*;
@@ -256,6 +256,22 @@ fn balance_adds_up_and_ignores_loudness() {
     let sum: f64 = r[0].iter().flatten().map(|l| 10f64.powf(0.1 * l)).sum();
     assert!((sum - 1.0).abs() < 1e-9);
     assert!(r[0].iter().flatten().zip(r[1].iter().flatten()).all(|(a, b)| (a - b).abs() < 1e-9));
+}
+
+/// An offset of the converter is no sound: bands decay and balance as without it.
+#[test]
+fn an_offset_changes_no_band() {
+    let x = recording(8, &[0.0]);
+    let off: Vec<f64> = x.iter().map(|v| v + 0.3).collect();
+    let b = bands(bracewright::recording::BandWidth::Octave, 80.0, 800.0).unwrap();
+    let r = band_balance(RATE, &[x.clone(), off.clone()], &b).unwrap();
+    assert!(r[0].iter().flatten().zip(r[1].iter().flatten()).all(|(a, b)| (a - b).abs() < 1e-6), "{r:?}");
+    let (a, o) = (band_decays(RATE, &x, &b).unwrap(), band_decays(RATE, &off, &b).unwrap());
+    assert!(a.iter().any(|d| d.decay_time_s.is_some()));
+    for (a, o) in a.iter().zip(&o) {
+        assert!((a.energy / o.energy - 1.0).abs() < 1e-6);
+        assert!((a.decay_time_s.unwrap_or(0.0) - o.decay_time_s.unwrap_or(0.0)).abs() < 1e-6, "{a:?} {o:?}");
+    }
 }
 
 /// Loudness changes nothing but amplitudes, and a longer rate nothing beyond the uncertainty.

@@ -65,7 +65,7 @@ pub struct Rule {
     pub alpha: f64,
     /// Whole depth from the start that the plan and its smallest safe height allow, mm.
     pub deepest_mm: f64,
-    /// Chance of being in the window at which to stop; 0.90 unless said otherwise.
+    /// Chance of being in the window at which to stop, 0.5 to 1; 0.90 unless said otherwise.
     pub enough: f64,
     /// Deepest aim of one pass, mm, above 0; none unless said otherwise. More is then taken in several passes, with a
     /// reading after each.
@@ -110,11 +110,12 @@ impl Rule {
     fn check(&self) -> Result<()> {
         error::within("alpha", self.alpha, "", 1e-9, 0.5)?;
         error::within("deepest_mm", self.deepest_mm, "mm", 1e-6, 1000.0)?;
-        error::within("enough", self.enough, "", 0.0, 1.0)?;
+        error::within("enough", self.enough, "", 0.5, 1.0)?;
         error::within("draws", self.draws as f64, "", 100.0, 4e6)?;
         error::not_negative("smallest_shaving_mm", self.smallest_shaving_mm, "mm")?;
         if let Some(d) = self.deepest_pass_mm {
             error::positive("deepest_pass_mm", d, "mm")?;
+            room_for_a_shaving("deepest_pass_mm", d, self.smallest_shaving_mm)?;
         }
         if let Some(g) = self.grams_per_mm {
             error::not_negative("grams_per_mm", g, "g/mm")?;
@@ -126,6 +127,19 @@ impl Rule {
         }
         Ok(())
     }
+}
+
+/// A deepest pass thinner than the thinnest shaving leaves no pass to advise.
+pub(crate) fn room_for_a_shaving(name: &str, deepest_mm: f64, smallest_shaving_mm: f64) -> Result<()> {
+    if deepest_mm >= smallest_shaving_mm {
+        return Ok(());
+    }
+    Err(Error::OutOfRange {
+        quantity: name.into(),
+        value: deepest_mm,
+        unit: "mm",
+        allowed: format!("no less than smallest_shaving_mm, {} mm", error::number(smallest_shaving_mm)),
+    })
 }
 
 /// What holds the next pass back.
@@ -274,7 +288,8 @@ impl Belief {
         let allowed_mm = aim;
         if let Some(most) = rule.deepest_pass_mm.filter(|most| *most < aim) {
             // a rest too thin for a pass of its own is shared by two
-            aim = if aim - most < rule.smallest_shaving_mm { 0.5 * aim } else { most };
+            let halves = aim - most < rule.smallest_shaving_mm && 0.5 * aim >= rule.smallest_shaving_mm;
+            aim = if halves { 0.5 * aim } else { most };
             held_by = Limit::OnePass;
         }
         let depth_mm = if stop.is_some() { 0.0 } else { aim };

@@ -71,8 +71,11 @@ pub enum Event {
     },
     /// A pass was carved.
     Pass(Pass),
-    /// The whole depth removed since the start was measured.
-    TotalDepth {
+    /// The depth removed since so many passes were done was measured: by calliper since the start, by weighing the brace
+    /// since its last weighing.
+    DepthSince {
+        /// Passes done where it is counted from; 0 is the start.
+        passes: usize,
         /// Depth, mm.
         depth_mm: f64,
         /// Its standard uncertainty, mm.
@@ -115,7 +118,18 @@ impl Belief {
 
     /// After the whole removed depth was measured.
     pub fn after_total_depth(&self, depth_mm: f64, u_mm: f64) -> Result<Self> {
-        self.after(Event::TotalDepth { depth_mm, u_mm })
+        self.after_depth_since(0, depth_mm, u_mm)
+    }
+
+    /// After the depth removed since `passes` passes were done was measured, as two weighings of the brace give it. It
+    /// speaks of all passes since then together, so none of them is told twice.
+    pub fn after_depth_since(&self, passes: usize, depth_mm: f64, u_mm: f64) -> Result<Self> {
+        self.after(Event::DepthSince { passes, depth_mm, u_mm })
+    }
+
+    /// Passes carved so far.
+    pub fn passes(&self) -> usize {
+        self.history.iter().filter(|e| matches!(e, Event::Pass(_))).count()
     }
 
     /// After any event.
@@ -129,7 +143,7 @@ impl Belief {
     /// Without its last reading, and that reading as deflection and uncertainty (mm); `None` if there is none or
     /// something was carved since.
     pub fn without_last_reading(&self) -> Option<(Self, f64, f64)> {
-        let i = self.history.iter().rposition(|e| !matches!(e, Event::TotalDepth { .. }))?;
+        let i = self.history.iter().rposition(|e| !matches!(e, Event::DepthSince { .. }))?;
         let Event::Reading { deflection_mm, u_mm } = self.history[i] else { return None };
         let mut before = self.clone();
         before.history.remove(i);
@@ -160,14 +174,19 @@ impl Belief {
         }
         self.second.check("second", "(N/mm or mm/N)")?;
         self.hand.check()?;
+        let mut done = 0;
         for event in &self.history {
             match event {
                 Event::Reading { deflection_mm, u_mm } => {
                     error::positive("deflection_mm", *deflection_mm, "mm")?;
                     error::within("u_mm", *u_mm, "mm", 1e-9, 1000.0)?;
                 }
-                Event::Pass(pass) => pass.check()?,
-                Event::TotalDepth { depth_mm, u_mm } => {
+                Event::Pass(pass) => {
+                    pass.check()?;
+                    done += 1;
+                }
+                Event::DepthSince { passes, depth_mm, u_mm } => {
+                    error::within("passes", *passes as f64, "", 0.0, f64::from(done))?;
                     error::within("depth_mm", *depth_mm, "mm", 0.0, 1000.0)?;
                     error::within("u_mm", *u_mm, "mm", 1e-9, 1000.0)?;
                 }
@@ -181,18 +200,21 @@ impl Belief {
         for event in &self.history {
             match event {
                 Event::Reading { deflection_mm, u_mm } => {
-                    readings.push(Seen { passes: removal.len(), value: *deflection_mm, u: *u_mm })
+                    readings.push(Seen { since: 0, passes: removal.len(), value: *deflection_mm, u: *u_mm })
                 }
                 Event::Pass(pass) => removal.push(pass.law(&self.hand)),
-                Event::TotalDepth { depth_mm, u_mm } => depths.push(Seen { passes: removal.len(), value: *depth_mm, u: *u_mm }),
+                Event::DepthSince { passes, depth_mm, u_mm } => {
+                    depths.push(Seen { since: *passes, passes: removal.len(), value: *depth_mm, u: *u_mm })
+                }
             }
         }
         Chain { e_gpa: self.e_gpa, second: self.second, removal, readings, depths }
     }
 }
 
-/// A value seen after so many passes.
+/// A value seen after so many passes, about what was taken since some of them.
 pub(super) struct Seen {
+    pub since: usize,
     pub passes: usize,
     pub value: f64,
     pub u: f64,
@@ -214,7 +236,11 @@ impl Chain {
     }
 
     pub fn depth_mm(&self, z: &[f64], passes: usize) -> f64 {
-        self.removal[..passes].iter().zip(&z[2..]).map(|(&(m, s), &z)| (m + s * z).max(0.0)).sum()
+        self.depth_since_mm(z, 0, passes)
+    }
+
+    pub fn depth_since_mm(&self, z: &[f64], since: usize, passes: usize) -> f64 {
+        self.removal[since..passes].iter().zip(&z[2 + since..]).map(|(&(m, s), &z)| (m + s * z).max(0.0)).sum()
     }
 
     pub fn deflection_mm<R: Response + ?Sized>(&self, response: &R, z: &[f64], passes: usize) -> f64 {
@@ -229,7 +255,7 @@ impl Chain {
             sum += if deflection > 0.0 { ((deflection - s.value) / s.u).powi(2) } else { f64::INFINITY };
         }
         for s in &self.depths {
-            sum += ((self.depth_mm(z, s.passes) - s.value) / s.u).powi(2);
+            sum += ((self.depth_since_mm(z, s.since, s.passes) - s.value) / s.u).powi(2);
         }
         if sum.is_finite() { 0.5 * sum } else { f64::INFINITY }
     }

@@ -172,8 +172,8 @@ fn quadratic<R: Response + ?Sized>(chain: &Chain, response: &R, z: &[f64]) -> (V
     }
     for s in &chain.depths {
         let mut slope = vec![0.0; n];
-        slope[2..].iter_mut().zip(&chain.removal[..s.passes]).for_each(|(v, r)| *v = r.1);
-        add(&slope, chain.depth_mm(z, s.passes) - s.value, s.u);
+        slope[2 + s.since..].iter_mut().zip(&chain.removal[s.since..s.passes]).for_each(|(v, r)| *v = r.1);
+        add(&slope, chain.depth_since_mm(z, s.since, s.passes) - s.value, s.u);
     }
     (h, gradient)
 }

@@ -8,7 +8,7 @@
 //! not depend on the threads.
 
 use super::Response;
-use super::history::Chain;
+use super::history::{Chain, Seen};
 use super::linear::Mode;
 use crate::normal;
 
@@ -128,9 +128,14 @@ fn quadratic<R: Response + ?Sized>(chain: &Chain, response: &R, z: &[f64], secon
         let (mean, sd) = chain.removal[k - 1];
         if mean + sd * z[k + 1] > 0.0 { sd } else { 0.0 }
     };
-    let mut add = |passes: usize, by_modulus: f64, per_mm: f64, residual: f64, u: f64| {
-        let slope = |k: usize| if k == 0 { by_modulus } else { per_mm * pass_slope(k) } / u;
-        for a in 0..=passes {
+    let mut add = |seen: &Seen, by_modulus: f64, per_mm: f64, residual: f64| {
+        let u = seen.u;
+        let slope = |k: usize| match k {
+            0 => by_modulus / u,
+            _ if k <= seen.since => 0.0,
+            _ => per_mm * pass_slope(k) / u,
+        };
+        for a in 0..=seen.passes {
             let left = slope(a);
             s.gradient[a] += left * residual / u;
             for b in 0..=a {
@@ -143,10 +148,10 @@ fn quadratic<R: Response + ?Sized>(chain: &Chain, response: &R, z: &[f64], secon
         let d = response.deflection_mm(e0, second, depth);
         let by_modulus = (response.deflection_mm(e1, second, depth) - d) / H;
         let per_mm = if seen.passes == 0 { 0.0 } else { (response.deflection_mm(e0, second, depth + H) - d) / H };
-        add(seen.passes, by_modulus, per_mm, d - seen.value, seen.u);
+        add(seen, by_modulus, per_mm, d - seen.value);
     }
     for seen in &chain.depths {
-        add(seen.passes, 0.0, 1.0, chain.depth_mm(z, seen.passes) - seen.value, seen.u);
+        add(seen, 0.0, 1.0, chain.depth_since_mm(z, seen.since, seen.passes) - seen.value);
     }
     s.gradient.iter().all(|g| g.is_finite())
 }

@@ -2,7 +2,7 @@
 
 use super::{Bench, Entry, Seen};
 use crate::belief::{Belief, Pass as CarvedPass, Unknown};
-use crate::error::{Error, Result, not_negative, number, positive};
+use crate::error::{Error, Result, not_negative, number, within};
 use crate::rig::Reading;
 
 impl Bench {
@@ -58,7 +58,7 @@ impl Bench {
             )));
         }
         let aimed = match seen.aimed_mm {
-            Some(a) => positive("aimed_mm", a, "mm")?,
+            Some(a) => within("aimed_mm", a, "mm", 1e-3, crate::profile::TALLEST_MM)?,
             None => self.next_pass()?.depth_mm,
         };
         if aimed == 0.0 {
@@ -71,11 +71,11 @@ impl Bench {
 
     fn after(&self, seen: &Seen) -> Result<Self> {
         if let Some(g) = seen.brace_g {
-            positive("brace_g", g, "g")?;
+            self.check_brace_g(g)?;
         }
         let mut next = self.clone();
         let aimed = seen.aimed_mm.unwrap_or(0.0);
-        let (from, u_from) = self.removed_mm()?;
+        let (from, _) = self.removed_mm()?;
         let mut grams = None;
         if aimed > 0.0 {
             let mut pass = CarvedPass::aimed(aimed)?;
@@ -102,8 +102,9 @@ impl Bench {
                 let d = self.depth_of_grams(from, true_g) - from;
                 pass = pass.with_caliper(d.max(0.0), (u / slope).max(1e-3))?;
             }
-            if let (Some(now), Some(before)) = (seen.brace_g, self.last_brace_g()) {
-                let off = before - now;
+            next.belief = next.belief.after_pass(pass)?;
+            if let (Some(now), Some((before, was))) = (seen.brace_g, self.last_weighing()) {
+                let off = before.1 - now;
                 if off < -5.0 * self.options.u_scale_g {
                     return Err(Error::OutOfRange {
                         quantity: "brace_g".into(),
@@ -111,19 +112,18 @@ impl Bench {
                         unit: "g",
                         allowed: format!(
                             "no more than at the last weighing, {} g: mass does not come back with carving; did it take up moisture, or was another brace on the scale?",
-                            number(before)
+                            number(before.1)
                         ),
                     });
                 }
                 let u = (std::f64::consts::SQRT_2 * self.options.u_scale_g).hypot(off * u_density);
-                pass = pass.with_caliper((self.depth_of_grams(from, off.max(0.0)) - from).max(0.0), (u / slope).max(1e-3))?;
+                let d = (self.depth_of_grams(was, off.max(0.0)) - was).max(0.0);
+                next.belief = next.belief.after_depth_since(before.0, d, (u / slope).max(1e-3))?;
             }
             if let Some((x, h)) = &seen.heights_mm {
-                let total = self.depth_of_heights(x, h)?;
-                // the same callipers measured the start: their error does not average away with the stations
-                pass = pass.with_caliper((total - from).max(0.0), self.options.u_calliper_mm.hypot(u_from))?;
+                // one calliper measured all stations: its error does not average away with them
+                next.belief = next.belief.after_total_depth(self.depth_of_heights(x, h)?, self.options.u_calliper_mm)?;
             }
-            next.belief = next.belief.after_pass(pass)?;
         }
         if let Some(r) = &seen.reading {
             if !self.rig.same_as(r.rig()) {
@@ -143,6 +143,7 @@ impl Bench {
             let d = m / volume;
             let u = d
                 * ((self.options.u_scale_g / m).powi(2)
+                    + (now.depth_mm.sd * self.grams_per_mm(now.depth_mm.mean) / m).powi(2)
                     + (self.options.u_calliper_mm / self.plan.start.blank().height_mm()).powi(2))
                 .sqrt();
             let w = u0 * u0 / (u0 * u0 + u * u);
@@ -159,16 +160,39 @@ impl Bench {
         Ok(next)
     }
 
-    fn last_brace_g(&self) -> Option<f64> {
-        self.log.iter().rev().find_map(|e| e.seen.brace_g)
+    /// Passes done at the last weighing and what the scale showed, g; and the depth then believed removed, mm.
+    fn last_weighing(&self) -> Option<((usize, f64), f64)> {
+        let last = self.log.iter().rposition(|e| e.seen.brace_g.is_some())?;
+        let passes = self.log[..=last].iter().filter(|e| e.seen.aimed_mm.is_some_and(|a| a > 0.0)).count();
+        Some(((passes, self.log[last].seen.brace_g?), self.log[last].depth_mm.0))
+    }
+
+    /// A brace weighs about what its shape and density say; anything else is a slip of unit or another brace.
+    fn check_brace_g(&self, brace_g: f64) -> Result<()> {
+        let expected = self.mass_at(self.removed_mm()?.0) * self.density.0 / self.plan.start.blank().density_kg_m3();
+        if (0.5 * expected..=2.0 * expected).contains(&brace_g) {
+            return Ok(());
+        }
+        Err(Error::OutOfRange {
+            quantity: "brace_g".into(),
+            value: brace_g,
+            unit: "g",
+            allowed: format!(
+                "between half and twice the {} g that shape and density say; were the units right?",
+                number((expected * 100.0).round() / 100.0)
+            ),
+        })
     }
 
     /// Depth of the plan that fits measured heights best, mm.
     fn depth_of_heights(&self, x: &[f64], h: &[f64]) -> Result<f64> {
         crate::error::same_length("x_mm", x.len(), "height_mm", h.len())?;
         crate::error::increasing("x_mm", x, "mm", 1)?;
+        let start = self.plan.start.profile().height_mm(x)?;
+        let end = self.plan.at_depth(self.plan.whole_depth_mm())?.profile().height_mm(x)?;
         for (i, v) in h.iter().enumerate() {
-            not_negative(&format!("height_mm[{i}]"), *v, "mm")?;
+            // a slip goes past the plan's end, but not by half of what it leaves
+            within(&format!("height_mm[{i}]"), *v, "mm", 0.5 * end[i], start[i] + 5.0 * self.options.u_calliper_mm)?;
         }
         let misfit = |d: f64| -> Result<f64> {
             let want = self.plan.at_depth(d)?.profile().height_mm(x)?;

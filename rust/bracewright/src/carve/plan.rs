@@ -259,7 +259,6 @@ fn reachable(start: &Brace, target: &Brace, o: &PlanOptions, middle: f64, notes:
         crest = side::higher_half(&crest, middle).min(have);
     }
     if let Some(r) = o.gouge_radius_mm {
-        positive("gouge_radius_mm", r, "mm")?;
         within("gouge_radius_mm", r, "mm", 0.1, 1e5)?;
         let wanted = if o.side == Side::Symmetric { target.with_crest(crest.clone()) } else { target.clone() };
         let checks = wanted.profile().checks(Some(r), None, None)?;

@@ -8,19 +8,23 @@ mod along;
 mod bend;
 mod lanes;
 mod passes;
+mod stored;
 
 pub use along::AlongMany;
 pub use bend::USUAL_POINTS;
 pub use passes::{ManyPasses, RoughCarving};
 
+use stored::Stored;
+
 use crate::brace::Brace;
 use crate::error::{Error, Result, number, positive, same_length, within};
 use crate::mechanics::section_law::SectionLaw;
-use crate::profile::{Blend, Profile};
+use crate::profile::{Blend, LEAST_BETWEEN_MM, Profile, TALLEST_MM};
 use crate::section::Section;
 
 /// A lot of braces.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+#[serde(try_from = "Stored")]
 pub struct Lot {
     pub(crate) shape: Shape,
     pub(crate) width_mm: Vec<f64>,
@@ -100,9 +104,12 @@ impl Lot {
                     problem: format!("must start at 0 and end below {} mm", number(crate::profile::LONGEST_MM)),
                 });
             }
-            if !heights.iter().all(|h| *h >= 0.0 && *h <= crate::profile::TALLEST_MM) {
+            // an end may feather out to nothing; the middle of a mirrored brace is no end
+            let least = |j: usize| if j == points - 1 || (j == 0 && !mirrored) { 0.0 } else { LEAST_BETWEEN_MM };
+            let inner = heights.iter().fold(f64::INFINITY, |m, h| m.min(*h));
+            if inner.is_nan() || inner < LEAST_BETWEEN_MM || !heights.iter().all(|h| *h <= TALLEST_MM) {
                 for (j, h) in heights.iter().enumerate() {
-                    within(&format!("height_mm[{i}][{j}]"), *h, "mm", 0.0, crate::profile::TALLEST_MM)?;
+                    within(&format!("height_mm[{i}][{j}]"), *h, "mm", least(j), TALLEST_MM)?;
                 }
             }
         }

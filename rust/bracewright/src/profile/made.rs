@@ -1,6 +1,9 @@
 //! From a recipe to a crest, each step checked.
 
-use super::{Base, CLOSEST_MM, LONGEST_MM, LOWEST_MM, Profile, Recipe, SHORTEST_CUT_MM, SHORTEST_MM, TALLEST_MM, shapes};
+use super::{
+    Base, CLOSEST_MM, END_MM, LEAST_BETWEEN_MM, LONGEST_MM, LOWEST_MM, Profile, Recipe, SHORTEST_CUT_MM, SHORTEST_MM, TALLEST_MM,
+    shapes,
+};
 use crate::error::{Error, Result, finite, increasing, not_negative, number, positive, same_length, within};
 use crate::mechanics::pieces::Pieces;
 
@@ -67,11 +70,19 @@ impl Profile {
         // every base is monotone between its breaks: its extremes stand at them
         let bounds = if plain { at_breaks(&crest) } else { crest.extremes(0.0, l) };
         let (low, high) = bounds;
-        if low.1 < -1e-9 || (low.1 <= 1e-9 && low.0 > 1e-6 && low.0 < l - 1e-6) {
+        // feathered ends come from nothing; between them a ridge of a hair is nothing that can be carved or solved
+        let thin = crest
+            .breaks()
+            .iter()
+            .map(|x| (*x, crest.at(*x)))
+            .find(|(x, h)| *h < LEAST_BETWEEN_MM && *x > END_MM.min(0.1 * l) && *x < l - END_MM.min(0.1 * l));
+        let low = thin.unwrap_or(low);
+        if low.1 < -1e-9 || thin.is_some() {
             return Err(Error::Refused(format!(
-                "the crest is at {} mm above the glue face at x = {} mm; between its ends a brace must keep some height: cut less deep",
+                "the crest is at {} mm above the glue face at x = {} mm; between its ends a brace must keep at least {} mm: cut less deep",
                 number(low.1),
-                number(low.0)
+                number(low.0),
+                number(LEAST_BETWEEN_MM)
             )));
         }
         tall("height_mm", high.1)?;

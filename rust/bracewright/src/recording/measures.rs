@@ -68,7 +68,9 @@ fn spectrum(samples: &[f64]) -> (Vec<C>, RealFftPlanner<f64>, usize) {
     let n = (2 * samples.len()).next_power_of_two();
     let mut planner = RealFftPlanner::new();
     let fft = planner.plan_fft_forward(n);
-    let mut x = samples.to_vec();
+    // an offset of the converter is no sound; cut off at the end of the record it would fill every band
+    let mean = samples.iter().sum::<f64>() / samples.len() as f64;
+    let mut x: Vec<f64> = samples.iter().map(|v| v - mean).collect();
     x.resize(n, 0.0);
     let mut out = fft.make_output_vec();
     // Lengths agree by construction.
@@ -83,16 +85,13 @@ fn share(band: &Band, f: f64) -> f64 {
     edge(f - band.low_hz) * edge(band.high_hz - f)
 }
 
-fn checked(rate_hz: f64, samples: &[f64], bands: &[Band]) -> Result<()> {
+fn checked(rate_hz: f64, name: &str, samples: &[f64], bands: &[Band]) -> Result<()> {
     within("rate_hz", rate_hz, "Hz", 100.0, 1e7)?;
     if samples.len() < 64 {
-        return Err(Error::BadList {
-            name: "samples".into(),
-            problem: format!("has {} values; it needs at least 64", samples.len()),
-        });
+        return Err(Error::BadList { name: name.into(), problem: format!("has {} values; it needs at least 64", samples.len()) });
     }
     if let Some(k) = first_foreign(samples) {
-        within(&format!("samples[{k}]"), samples[k], "", -1e6, 1e6)?;
+        within(&format!("{name}[{k}]"), samples[k], "", -1e6, 1e6)?;
     }
     for (i, b) in bands.iter().enumerate() {
         within(&format!("bands[{i}].high_hz"), b.high_hz, "Hz", 0.0, 0.5 * rate_hz)?;
@@ -105,7 +104,7 @@ fn checked(rate_hz: f64, samples: &[f64], bands: &[Band]) -> Result<()> {
 /// record taken off as noise. `samples` start with the ring. The bands here are cut from the spectrum, so a short ring
 /// is not lengthened by a filter; a band still cannot show a decay faster than about 1 / its width.
 pub fn band_decays(rate_hz: f64, samples: &[f64], bands: &[Band]) -> Result<Vec<BandDecay>> {
-    checked(rate_hz, samples, bands)?;
+    checked(rate_hz, "samples", samples, bands)?;
     let (whole, mut planner, n) = spectrum(samples);
     let back = planner.plan_fft_inverse(n);
     Ok(bands
@@ -174,8 +173,9 @@ pub fn band_balance(rate_hz: f64, recordings: &[Vec<f64>], bands: &[Band]) -> Re
     }
     recordings
         .iter()
-        .map(|samples| {
-            checked(rate_hz, samples, bands)?;
+        .enumerate()
+        .map(|(i, samples)| {
+            checked(rate_hz, &format!("recordings[{i}]"), samples, bands)?;
             let (whole, _, n) = spectrum(samples);
             let energies: Vec<f64> = bands
                 .iter()

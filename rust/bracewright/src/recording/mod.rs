@@ -4,6 +4,7 @@
 //! [`recording_modes`] give the decaying modes of one tap and of all; [`combined`] and [`compared`] put repeats together
 //! and lay two states side by side; [`band_decays`], [`band_balance`] and [`amplitude_per_impulse`] are the measures.
 
+mod damping;
 mod decimate;
 mod measures;
 mod modes;

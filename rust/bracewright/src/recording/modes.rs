@@ -88,43 +88,6 @@ pub struct Mode {
     pub clear_by_db: f64,
 }
 
-impl Mode {
-    /// Quality factor Q = pi f / decay.
-    pub fn quality(&self) -> f64 {
-        PI * self.frequency_hz / self.decay_per_s
-    }
-
-    /// Loss factor 1 / Q.
-    pub fn loss_factor(&self) -> f64 {
-        self.decay_per_s / (PI * self.frequency_hz)
-    }
-
-    /// Relative standard uncertainty of the quality, the loss factor and the decay time.
-    pub fn u_damping_relative(&self) -> f64 {
-        (self.u_decay_per_s / self.decay_per_s).hypot(self.u_frequency_hz / self.frequency_hz)
-    }
-
-    /// Time in which the mode falls by 60 dB, s.
-    pub fn decay_time_s(&self) -> f64 {
-        1000.0_f64.ln() / self.decay_per_s
-    }
-
-    /// Standard uncertainty of the quality.
-    pub fn u_quality(&self) -> f64 {
-        self.quality() * self.u_damping_relative()
-    }
-
-    /// Standard uncertainty of the loss factor.
-    pub fn u_loss_factor(&self) -> f64 {
-        self.loss_factor() * self.u_damping_relative()
-    }
-
-    /// Standard uncertainty of the decay time, s.
-    pub fn u_decay_time_s(&self) -> f64 {
-        self.decay_time_s() * self.u_decay_per_s / self.decay_per_s
-    }
-}
-
 /// A tone that does not decay: mains hum, or another steady source in the room.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SteadyTone {

@@ -72,18 +72,6 @@ pub struct Comparison {
     pub vanished: Vec<CombinedMode>,
 }
 
-impl CombinedMode {
-    /// Loss factor: decay / (pi f).
-    pub fn loss_factor(&self) -> f64 {
-        self.decay_per_s / (std::f64::consts::PI * self.frequency_hz)
-    }
-
-    /// Its standard uncertainty.
-    pub fn u_loss_factor(&self) -> f64 {
-        self.loss_factor() * (self.u_decay_per_s / self.decay_per_s).hypot(self.u_frequency_hz / self.frequency_hz)
-    }
-}
-
 fn median(mut v: Vec<f64>) -> f64 {
     v.sort_by(f64::total_cmp);
     if v.is_empty() { f64::NAN } else { 0.5 * (v[(v.len() - 1) / 2] + v[v.len() / 2]) }
