@@ -151,7 +151,7 @@ def test_tap_of_what_is_no_recording(tmp_path, capsys):
     for bad, words in (
         ([str(tmp_path / "notes.wav")], "not a WAV"),
         ([str(tmp_path / "none.wav")], "none.wav"),
-        ([good, "--low", "five"], "low_hz"),
+        ([good, "--low", "five"], "--low"),
         ([good, "--high", "90 kHz"], "high_hz"),
     ):
         assert main(["tap", *bad]) == 2

@@ -81,12 +81,10 @@ impl Kind {
             let text = text.to_str().unwrap_or("\u{fffd}");
             return units::parse(dimension, &format!("{}{noun}", about(name)), text, None).map_err(|e| PyError::from(e).into());
         }
-        let number = match self.magnitude(name, given)? {
-            Some(magnitude) => magnitude.extract::<f64>(),
-            None => given.extract::<f64>(),
-        };
+        let bare = self.magnitude(name, given)?.unwrap_or_else(|| given.clone());
+        let number = if is_real(&bare)? { bare.extract::<f64>().map(Some) } else { Ok(None) };
         match number {
-            Ok(v) if is_real(given)? => Ok(v),
+            Ok(Some(v)) => Ok(v),
             Err(e) if e.is_instance_of::<PyOverflowError>(given.py()) => {
                 Err(invalid(format!("{}{} is {}, too large to be meant", about(name), self.noun, told(given))))
             }

@@ -75,7 +75,7 @@ mod _core {
         rig::{PyBar, PyCalibration, PyRig},
         section::{PySection, PySectionNumbers},
         sound::{PySound, PySoundChecks},
-        units::{PyInches64, inches_64, parse_force_n, parse_length_mm, parse_mass_g},
+        units::{PyInches64, inches_64, parse_force_n, parse_frequency_hz, parse_length_mm, parse_mass_g},
         wood::{PyFigure, PyPlaneStiffness, PyWood},
     };
 }

@@ -47,4 +47,6 @@ parsers! {
     parse_force_n;
     /// A mass in g from "23,6 g", "0.83 oz", "0.0236 kg".
     parse_mass_g;
+    /// A frequency in Hz from "182 Hz", "182,5 Hz", "1.2 kHz". A bare number needs default_unit.
+    parse_frequency_hz;
 }

@@ -70,6 +70,7 @@ impl Profile {
         // every base is monotone between its breaks: its extremes stand at them
         let bounds = if plain { at_breaks(&crest) } else { crest.extremes(0.0, l) };
         let (low, high) = bounds;
+        tall("height_mm", high.1)?;
         // feathered ends come from nothing; between them a ridge of a hair is nothing that can be carved or solved
         let thin = crest
             .breaks()
@@ -85,7 +86,6 @@ impl Profile {
                 number(LEAST_BETWEEN_MM)
             )));
         }
-        tall("height_mm", high.1)?;
         for (i, n) in recipe.laps.iter().enumerate() {
             let k = i + 1;
             positive(&format!("length_mm of half-lap {k}"), n.length_mm, "mm")?;
