@@ -131,7 +131,8 @@ fn deflections(i: &Value, d: Degrees, longest: f64) -> Vec<f64> {
     let reads: Vec<(f64, &str)> =
         i["read"].as_array().unwrap().iter().map(|r| (f(&r["x_mm"]), r["where"].as_str().unwrap())).collect();
     lines.extend(reads.iter().map(|r| r.0));
-    let beam = Resolved::new(&solid, [&law, &law], 0.0, &lines, longest, d);
+    // elements as long as those of a brace's own bend
+    let beam = Resolved::stretched(&solid, [&law, &law], 0.0, &lines, (longest, 2.5 * longest), d);
     let factor = beam.factor(&holds, 0.0).unwrap();
     let (force, moment) = patches.iter().fold((0.0, 0.0), |s, p| (s.0 + p.force, s.1 + p.force * 0.5 * (p.start + p.end)));
     let s = beam.solve(&factor, &beam.load(&patches), force, moment, &holds).unwrap();

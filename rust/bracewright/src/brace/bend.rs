@@ -81,7 +81,10 @@ pub struct Bend {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Resolution {
     pub degrees: Degrees,
+    /// Longest element.
     pub element_mm: f64,
+    /// Longest element of a bend where the crest is calm; what vibrates or is differentiated keeps to the other.
+    pub stretched_mm: f64,
 }
 
 impl Brace {
@@ -89,11 +92,16 @@ impl Brace {
     pub(crate) fn resolution(&self, step: i32) -> Resolution {
         let crest = self.profile.crest();
         let size = ELEMENT_PER_HEIGHT * self.profile.tallest_mm();
+        let of = |degrees, element: f64, stretched: f64| Resolution {
+            degrees,
+            element_mm: element * size,
+            stretched_mm: stretched * size,
+        };
         match step + i32::from(crest.steepest() > STEEP) {
-            ..=-1 => Resolution { degrees: Degrees { along: 4, across: 3, order: 4 }, element_mm: 1.6 * size },
-            0 => Resolution { degrees: Degrees::ORDINARY, element_mm: size },
-            1 => Resolution { degrees: Degrees::FINER, element_mm: 0.5 * size },
-            _ => Resolution { degrees: Degrees::FINER, element_mm: 0.3 * size },
+            ..=-1 => of(Degrees { along: 4, across: 3, order: 4 }, 1.6, 2.5),
+            0 => of(Degrees::ORDINARY, 1.0, 2.5),
+            1 => of(Degrees::FINER, 0.5, 0.5),
+            _ => of(Degrees::FINER, 0.3, 0.3),
         }
     }
 
@@ -271,7 +279,9 @@ impl Brace {
                 }
             })
             .collect();
-        let beam = self.resolved(&lines, r)?;
+        let (solid, laws) = (self.solid()?, self.blank().laws()?);
+        let longest = (r.element_mm, r.stretched_mm);
+        let beam = Resolved::stretched(&solid, [&laws[0], &laws[1]], 0.0, &lines, longest, r.degrees);
         let factor = beam.factor(&holds, 0.0).ok_or_else(no_stiffness)?;
         let (force, moment) = patches.iter().fold((0.0, 0.0), |s, p| (s.0 + p.force, s.1 + p.force * 0.5 * (p.start + p.end)));
         let s = beam.solve(&factor, &beam.load(&patches), force, moment, &holds).ok_or_else(unheld)?;

@@ -98,6 +98,11 @@ pub enum Hold {
     },
 }
 
+/// Greatest over least height within a stretched element.
+const CALM_RISE: f64 = 1.55;
+/// And the most its crest's slope may turn.
+const CALM_TURN: f64 = 0.25;
+
 /// Smallest height kept in the mesh, as a part of the greatest: wood thinner than that carries nothing.
 const THINNEST: f64 = 0.01;
 
@@ -137,10 +142,29 @@ pub struct Solution {
     pub pads: Vec<f64>,
 }
 
+/// True where the crest over each of `parts` elements from `a` to `b` neither rises nor turns more than one can follow.
+fn calm(solid: &Solid, thinnest: f64, a: f64, b: f64, parts: usize) -> bool {
+    let size = (b - a) / parts as f64;
+    (0..parts).all(|k| {
+        let start = a + size * k as f64;
+        let h = [0.0, 0.25, 0.5, 0.75, 1.0].map(|t| solid.crest.at(start + t * size).max(thinnest));
+        let (low, high) = h.iter().fold((f64::INFINITY, 0.0_f64), |m, v| (m.0.min(*v), m.1.max(*v)));
+        let slope = |i: usize| (h[i + 1] - h[i]) / (0.25 * size);
+        let turn = (0..3).map(|i| (slope(i + 1) - slope(i)).abs()).sum::<f64>();
+        high <= CALM_RISE * low && turn <= CALM_TURN
+    })
+}
+
 impl Resolved {
     /// Assembles the beam on `lines` (kinks, loads, supports; the ends are added), elements no longer than `longest`.
     /// `laws` are the brace's own wood and that of a filler; `density` as mass per volume, 0 where no mass is needed.
     pub fn new(solid: &Solid, laws: [&Law; 2], density: f64, lines: &[f64], longest: f64, degrees: Degrees) -> Self {
+        Self::stretched(solid, laws, density, lines, (longest, longest), degrees)
+    }
+
+    /// The same with elements up to `longest.1` where the crest is calm enough for it, `longest.0` elsewhere.
+    pub fn stretched(solid: &Solid, laws: [&Law; 2], density: f64, lines: &[f64], longest: (f64, f64), degrees: Degrees) -> Self {
+        let (longest, stretched) = longest;
         let (a, b) = solid.ends();
         let gap = 1e-5 * (b - a);
         let tallest = solid.tallest();
@@ -150,8 +174,11 @@ impl Resolved {
         let coarse = merge_breaks(a, b, &[&given[0], &given[1], &given[2]], gap);
         let mut mesh = vec![a];
         for w in coarse.windows(2) {
-            let longest = corners.longest(0.5 * (w[0] + w[1]), longest);
-            let parts = ((w[1] - w[0]) / longest - 1e-9).ceil().max(1.0) as usize;
+            let near = corners.longest(0.5 * (w[0] + w[1]), longest);
+            let parts_of = |longest: f64| ((w[1] - w[0]) / longest - 1e-9).ceil().max(1.0) as usize;
+            let most = parts_of(near);
+            let fewest = if near < longest { most } else { parts_of(stretched) };
+            let parts = (fewest..most).find(|&n| calm(solid, thinnest, w[0], w[1], n)).unwrap_or(most);
             for k in 1..=parts {
                 mesh.push(w[0] + (w[1] - w[0]) * k as f64 / parts as f64);
             }
