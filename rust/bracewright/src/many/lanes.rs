@@ -2,7 +2,7 @@
 
 use pulp::{Simd, WithSimd};
 
-use super::bend::Rule;
+use super::bend::{GENTLE, Rule, Series};
 use crate::mechanics::blend::Ramp;
 use crate::mechanics::section_law::SectionLaw;
 use crate::mechanics::simd::Wide;
@@ -25,10 +25,19 @@ pub(super) struct Law {
 struct FixedCap {
     rise: f64,
     area: f64,
-    /// Centroid above its base.
-    centroid: f64,
-    inertia: f64,
+    /// Area times second moment about the centroid of base and cap, by power of the base's height.
+    joint: [f64; 5],
     shear: f64,
+}
+
+impl FixedCap {
+    /// `centroid` and `inertia` of the cap, about its base and about its centroid.
+    fn new(rise: f64, area: f64, centroid: f64, inertia: f64, shear: f64) -> Self {
+        // (b + a)(b^3/12 + inertia) + b a (b/2 + centroid)^2
+        let joint =
+            [area * inertia, inertia + area * centroid * centroid, area * centroid, area / 12.0 + 0.25 * area, 1.0 / 12.0];
+        Self { rise, area, joint, shear }
+    }
 }
 
 impl Law {
@@ -41,8 +50,7 @@ impl Law {
                 SectionLaw::FixedCap { rise, area, first, second } => {
                     let y = first / area;
                     let inertia = second - first * y;
-                    out.cap =
-                        Some(FixedCap { rise, area: rise * area, centroid: rise * y, inertia: rise.powi(3) * inertia, shear });
+                    out.cap = Some(FixedCap::new(rise, rise * area, rise * y, rise.powi(3) * inertia, shear));
                     (area, inertia)
                 }
             };
@@ -161,7 +169,7 @@ impl WithSimd for Side<'_> {
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
         let of = |v: f64| Wide::of(simd, v);
-        for (p, (ramp, values)) in self.rule.ramps.iter().enumerate() {
+        for (p, (ramp, values, series)) in self.rule.ramps.iter().enumerate() {
             let ways = self.block.ways(simd, p, self.side, self.law);
             if ways.nothing {
                 continue;
@@ -191,17 +199,17 @@ impl WithSimd for Side<'_> {
                 }
                 let stretched = (row(&self.law.shear), row(&self.law.scale));
                 let mut sum = row(self.sum);
+                let known = Known { values: ways.whole.then_some(values), series: series.as_ref() };
                 match &self.law.cap {
                     _ if ways.level && !ways.over => sum = sum + level_below(&q, stretched),
-                    None if ways.whole => sum = sum + whole(&q, stretched, values, self.rule, of(0.0)),
-                    None => sum = sum + below(&q, ramp, stretched, self.rule, of(0.0)),
-                    Some(_) if !ways.over && ways.whole => sum = sum + whole(&q, stretched, values, self.rule, of(0.0)),
-                    Some(_) if !ways.over => sum = sum + below(&q, ramp, stretched, self.rule, of(0.0)),
-                    Some(cap) if !ways.under => sum = sum + above(&q, ramp, cap, self.rule, of(0.0)),
+                    Some(cap) if ways.level && !ways.under => sum = sum + level_above(&q, cap),
+                    None => sum = sum + stretched_part(&q, ramp, stretched, self.rule, &known, of(0.0)),
+                    Some(_) if !ways.over => sum = sum + stretched_part(&q, ramp, stretched, self.rule, &known, of(0.0)),
+                    Some(cap) if !ways.under => sum = sum + above(&q, ramp, cap, self.rule, known.values, of(0.0)),
                     Some(cap) => {
                         let (under, over) = split(&q, ramp, cap.rise, of(0.0));
                         sum = sum + below(&under, ramp, stretched, self.rule, of(0.0));
-                        sum = sum + above(&over, ramp, cap, self.rule, of(0.0));
+                        sum = sum + above(&over, ramp, cap, self.rule, None, of(0.0));
                     }
                 }
                 sum.store(self.sum, g);
@@ -243,6 +251,87 @@ fn level_below<S: Simd>(q: &Part<S>, (shear, scale): (Wide<S>, Wide<S>)) -> Wide
     let third = half * half / (q.mean.same(3.0));
     let squares = middle.madd(middle, third);
     q.mean.same(-2.0) * half * scale * (squares / (q.mean * q.mean) + shear) / q.mean
+}
+
+/// The same above the rise of a fixed cap.
+#[inline(always)]
+fn level_above<S: Simd>(q: &Part<S>, cap: &FixedCap) -> Wide<S> {
+    let of = |v: f64| q.mean.same(v);
+    let middle = q.d0 + q.dr * q.tm;
+    let half = q.dr * q.tr;
+    let squares = middle.madd(middle, half * half / of(3.0));
+    let base = q.mean - of(cap.rise);
+    let (a, j) = (base + of(cap.area), cap.joint(base));
+    of(-2.0) * half * (squares * a * a + of(cap.shear) * j) / (a * j)
+}
+
+/// What is known beforehand of a ramp: its values at the Gauss points where it counts whole, and its series.
+struct Known<'a> {
+    values: Option<&'a [f64; super::bend::MOST_POINTS]>,
+    series: Option<&'a Series>,
+}
+
+/// A ramp or a part of it under the law of a stretched section: by its series where it is whole, or straight, and no steeper
+/// than the series goes; else point by point.
+#[inline(always)]
+fn stretched_part<S: Simd>(
+    q: &Part<S>,
+    ramp: &Ramp,
+    law: (Wide<S>, Wide<S>),
+    rule: &Rule,
+    known: &Known<'_>,
+    zero: Wide<S>,
+) -> Wide<S> {
+    if let Some(series) = known.series {
+        // a part of a straight ramp is a whole straight ramp
+        let part = match known.values {
+            Some(_) => Some(*q),
+            None if ramp.n == 1 => Some(Part {
+                d0: q.dr.madd(q.tm, q.d0),
+                dr: q.dr * q.tr,
+                mean: q.half.madd(q.tm, q.mean),
+                half: q.half * q.tr,
+                ..*q
+            }),
+            None => None,
+        };
+        if let Some(part) = part {
+            let by_mean = zero.same(1.0) / part.mean;
+            let r = part.half * by_mean;
+            let square = r * r;
+            if square.greatest() <= GENTLE * GENTLE {
+                return in_series(&part, law, series, by_mean, r, square);
+            }
+        }
+    }
+    match known.values {
+        Some(values) => whole(q, law, values, rule, zero),
+        None => below(q, ramp, law, rule, zero),
+    }
+}
+
+/// A whole ramp by its series; `r` is half the difference of its heights over their mean.
+#[inline(always)]
+fn in_series<S: Simd>(
+    q: &Part<S>,
+    law: (Wide<S>, Wide<S>),
+    series: &Series,
+    by_mean: Wide<S>,
+    r: Wide<S>,
+    square: Wide<S>,
+) -> Wide<S> {
+    let t = square.madd(r.same(2.0 / (GENTLE * GENTLE)), r.same(-1.0));
+    let [a, b, c, d] = series.c[0];
+    let mut f = [r.same(a), r.same(b), r.same(c), r.same(d)];
+    for c in &series.c[1..series.n] {
+        for q in 0..4 {
+            f[q] = f[q].madd(t, r.same(c[q]));
+        }
+    }
+    let odd = r.same(2.0) * q.dr * r;
+    let bent = q.d0.madd(q.d0.madd(f[0], odd * f[1]), q.dr * q.dr * f[2]);
+    let sum = (bent * by_mean).madd(by_mean, law.0 * f[3]) * by_mean;
+    r.same(-2.0) * q.dr * law.1 * sum
 }
 
 /// A whole ramp, its values at the Gauss points known beforehand, under the law of a stretched section.
@@ -311,22 +400,62 @@ fn term<S: Simd>(q: &Part<S>, w: Wide<S>, t: Wide<S>, r: Wide<S>, shear: Wide<S>
     (w * r).madd(d.madd(d, shear), sum)
 }
 
-/// Any part of a ramp that stands above the rise: a base under the whole cap.
+impl FixedCap {
+    #[inline(always)]
+    fn joint<S: Simd>(&self, base: Wide<S>) -> Wide<S> {
+        let mut j = base.same(self.joint[4]);
+        for c in self.joint[..4].iter().rev() {
+            j = j.madd(base, base.same(*c));
+        }
+        j
+    }
+}
+
+/// Numerator and denominator of what point `k` adds above the rise.
 #[inline(always)]
-fn above<S: Simd>(q: &Part<S>, ramp: &Ramp, cap: &FixedCap, rule: &Rule, zero: Wide<S>) -> Wide<S> {
-    let (area, y, own, shear) = (zero.same(cap.area), zero.same(cap.centroid), zero.same(cap.inertia), zero.same(cap.shear));
-    let mean = q.mean - zero.same(cap.rise);
+fn above_at<S: Simd>(
+    q: &Part<S>,
+    ramp: &Ramp,
+    cap: &FixedCap,
+    rule: &Rule,
+    values: Option<&[f64; super::bend::MOST_POINTS]>,
+    k: usize,
+    zero: Wide<S>,
+) -> (Wide<S>, Wide<S>) {
+    let (t, v) = match values {
+        Some(values) => (zero.same(rule.t[k]), zero.same(values[k])),
+        None => {
+            let t = q.tr.madd(zero.same(rule.t[k]), q.tm);
+            (t, at(ramp, t, zero))
+        }
+    };
+    // rounding at the cut may leave a base of less than nothing
+    let base = q.half.madd(v, q.mean - zero.same(cap.rise)).max(zero);
+    let (a, j) = (base + zero.same(cap.area), cap.joint(base));
+    let d = q.dr.madd(t, q.d0) * a;
+    (zero.same(rule.w[k]) * d.madd(d, zero.same(cap.shear) * j), a * j)
+}
+
+/// Any part of a ramp that stands above the rise: a base under the whole cap. As below, one division serves two points.
+#[inline(always)]
+fn above<S: Simd>(
+    q: &Part<S>,
+    ramp: &Ramp,
+    cap: &FixedCap,
+    rule: &Rule,
+    values: Option<&[f64; super::bend::MOST_POINTS]>,
+    zero: Wide<S>,
+) -> Wide<S> {
     let mut sum = zero;
-    for k in 0..rule.points {
-        let t = q.tr.madd(zero.same(rule.t[k]), q.tm);
-        // rounding at the cut may leave a base of less than nothing
-        let base = q.half.madd(at(ramp, t, zero), mean).max(zero);
-        let a = base + area;
-        let arm = base.madd(zero.same(0.5), y);
-        // area times second moment about the centroid
-        let j = a.madd((base * base).madd(base * zero.same(1.0 / 12.0), own), base * area * (arm * arm));
-        let d = q.dr.madd(t, q.d0) * a;
-        sum = zero.same(rule.w[k]).madd(d.madd(d, shear * j) / (a * j), sum);
+    let pairs = rule.points / 2;
+    for k in 0..pairs {
+        let ((na, da), (nb, db)) =
+            (above_at(q, ramp, cap, rule, values, 2 * k, zero), above_at(q, ramp, cap, rule, values, 2 * k + 1, zero));
+        sum = sum + na.madd(db, nb * da) / (da * db);
+    }
+    if rule.points > 2 * pairs {
+        let (n, d) = above_at(q, ramp, cap, rule, values, 2 * pairs, zero);
+        sum = sum + n / d;
     }
     zero.same(-2.0) * q.dr * q.tr * sum
 }
