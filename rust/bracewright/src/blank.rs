@@ -102,6 +102,12 @@ impl Blank {
         Ok(out)
     }
 
+    /// The same stick with other figures of its wood; what is believed of its modulus stays.
+    pub(crate) fn with_wood(&self, wood: &Wood) -> Result<Self> {
+        let out = Self { wood: wood.clone(), ..self.clone() };
+        out.stiffness().map(|_| out)
+    }
+
     /// With other uncertainties of size and mass.
     pub fn with_size_uncertainty(&self, u: SizeUncertainty) -> Result<Self> {
         for (name, v, unit) in [

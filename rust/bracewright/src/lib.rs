@@ -27,6 +27,7 @@ pub mod tap;
 
 pub mod advice;
 pub mod belief;
+pub mod decide;
 
 pub mod bench;
 pub mod fit;

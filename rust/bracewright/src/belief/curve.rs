@@ -2,7 +2,7 @@
 
 /// Slopes at the nodes: the derivative of the polynomial through up to five nearest nodes, held inside three times
 /// the smaller neighbouring secant where `limit` is set (Fritsch and Carlson 1980), so that monotone data stay monotone.
-pub(super) fn slopes(x: &[f64], f: &[f64], limit: bool) -> Vec<f64> {
+pub(crate) fn slopes(x: &[f64], f: &[f64], limit: bool) -> Vec<f64> {
     let n = x.len();
     let width = n.min(5);
     (0..n)
@@ -40,7 +40,7 @@ fn polynomial_slope(x: &[f64], f: &[f64], i: usize) -> f64 {
 
 /// The cell that holds `at` and the four Hermite weights there: value and slope at the left node, then at the right.
 /// Outside the nodes the weights go on as a straight line.
-pub(super) fn weights(x: &[f64], at: f64) -> (usize, [f64; 4]) {
+pub(crate) fn weights(x: &[f64], at: f64) -> (usize, [f64; 4]) {
     let n = x.len();
     let i = x.partition_point(|&v| v <= at).clamp(1, n - 1) - 1;
     let h = x[i + 1] - x[i];
