@@ -244,6 +244,6 @@ impl Blank {
     }
 }
 
-fn law(p: &PlaneStiffness) -> Law {
+pub(crate) fn law(p: &PlaneStiffness) -> Law {
     Law { c: p.c_gpa.map(|row| row.map(|v| 1000.0 * v)) }
 }

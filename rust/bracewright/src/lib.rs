@@ -33,6 +33,7 @@ pub mod bench;
 pub mod fit;
 pub mod many;
 pub mod picture;
+pub mod shop;
 pub mod tolerance;
 
 pub use bench::{Bench, BenchOptions, Entry, NextStep, Seen};

@@ -329,6 +329,11 @@ impl Known {
         .collect()
     }
 
+    /// The same without its doubt of the last reading.
+    pub(crate) fn without_surprise(&self) -> Self {
+        self.light()
+    }
+
     /// The same state without its history, to look ahead with.
     pub(super) fn light(&self) -> Self {
         let usual_u = self.happened.iter().rev().find_map(|h| match h {

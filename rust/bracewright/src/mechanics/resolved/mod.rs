@@ -164,6 +164,19 @@ impl Resolved {
 
     /// The same with elements up to `longest.1` where the crest is calm enough for it, `longest.0` elsewhere.
     pub fn stretched(solid: &Solid, laws: [&Law; 2], density: f64, lines: &[f64], longest: (f64, f64), degrees: Degrees) -> Self {
+        let laws = laws.map(|l| *l);
+        Self::varied(solid, &|_| laws, density, lines, longest, degrees)
+    }
+
+    /// The same of wood that differs from place to place: `laws` are those of the element whose middle is given.
+    pub fn varied(
+        solid: &Solid,
+        laws: &dyn Fn(f64) -> [Law; 2],
+        density: f64,
+        lines: &[f64],
+        longest: (f64, f64),
+        degrees: Degrees,
+    ) -> Self {
         let (longest, stretched) = longest;
         let (a, b) = solid.ends();
         let gap = 1e-5 * (b - a);
@@ -229,7 +242,7 @@ impl Resolved {
         Place { solid, thinnest: self.thinnest, from: self.mesh[e], to: self.mesh[e + 1], nodes: &self.nodes }
     }
 
-    fn assemble(&mut self, laws: [&Law; 2], density: f64) {
+    fn assemble(&mut self, laws: &dyn Fn(f64) -> [Law; 2], density: f64) {
         let elements = self.mesh.len() - 1;
         self.through = (0..elements).map(|e| self.through_of(e, &self.solid)).collect();
         self.ends = vec![[None, None]; elements];
@@ -253,7 +266,8 @@ impl Resolved {
         }
         let mut workshop = Workshop::default();
         for e in 0..elements {
-            let (stiffness, mass) = workshop.element(&self.place(e, &self.solid), &self.through[e], laws, density);
+            let [own, filler] = laws(0.5 * (self.mesh[e] + self.mesh[e + 1]));
+            let (stiffness, mass) = workshop.element(&self.place(e, &self.solid), &self.through[e], [&own, &filler], density);
             let counts = [self.lines[e].count, self.lines[e + 1].count];
             let tied = |k: Vec<f64>| {
                 if k.is_empty() { k } else { with_ends(k, &self.ends[e], self.through[e].count(), self.inner(e), counts) }

@@ -1,0 +1,157 @@
+//! How a maker of the virtual shop decides.
+
+use std::sync::Arc;
+
+use crate::advice::{Kind, Rule, Window};
+use crate::decide::{Aimed, Curves, Known, Look, Prior};
+use crate::error::Result;
+
+/// What a maker sees before each decision.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    /// Passes carved so far.
+    pub passes: usize,
+    /// The dial as it stands, mm.
+    pub reading_mm: f64,
+    /// Its standard uncertainty as the maker reckons it, mm.
+    pub u_mm: f64,
+    /// Shavings of the last pass in the pan, g; `None` before the first.
+    pub shavings_g: Option<f64>,
+}
+
+/// One maker at one brace.
+pub trait Maker: Send {
+    /// The depth to aim at next, mm; `None` to stop.
+    fn next(&mut self, turn: &Turn) -> Option<f64>;
+}
+
+/// A way of deciding, followed by every maker of a run.
+pub trait Policy: Sync {
+    /// A maker with a new brace.
+    fn maker(&self) -> Box<dyn Maker + '_>;
+}
+
+/// Carve once to a depth out of a book, reading nothing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BookHeight {
+    /// The depth, mm.
+    pub depth_mm: f64,
+}
+
+struct Once(f64);
+
+impl Maker for Once {
+    fn next(&mut self, turn: &Turn) -> Option<f64> {
+        (turn.passes == 0 && self.0 > 0.0).then_some(self.0)
+    }
+}
+
+impl Policy for BookHeight {
+    fn maker(&self) -> Box<dyn Maker + '_> {
+        Box::new(Once(self.depth_mm))
+    }
+}
+
+/// Read, carve straight at the target as the last reading and the curve of the plan have it, and stop once the dial shows the
+/// lower limit.
+#[derive(Debug, Clone)]
+pub struct StraightAtTarget {
+    /// The plan's curves.
+    pub curves: Arc<Curves>,
+    /// The window, on the dial.
+    pub window: Window,
+}
+
+struct Straight<'a> {
+    policy: &'a StraightAtTarget,
+    depth: f64,
+}
+
+impl Maker for Straight<'_> {
+    fn next(&mut self, turn: &Turn) -> Option<f64> {
+        let p = self.policy;
+        if turn.reading_mm >= p.window.low_mm {
+            return None;
+        }
+        let whole = p.curves.whole_depth_mm();
+        let want = p.curves.ln_compliance(self.depth, 0.0).0 + (p.window.target_mm / turn.reading_mm).ln();
+        let (mut lo, mut hi) = (self.depth, whole);
+        for _ in 0..40 {
+            let m = 0.5 * (lo + hi);
+            if p.curves.ln_compliance(m, 0.0).0 < want { lo = m } else { hi = m }
+        }
+        let aim = lo - self.depth;
+        if aim < 1e-3 {
+            return None;
+        }
+        self.depth = lo;
+        Some(aim)
+    }
+}
+
+impl Policy for StraightAtTarget {
+    fn maker(&self) -> Box<dyn Maker + '_> {
+        Box::new(Straight { policy: self, depth: 0.0 })
+    }
+}
+
+/// The rule of [`crate::decide`]: everything read goes into what is known, and the pass is as deep as the chance allows.
+#[derive(Debug, Clone)]
+pub struct ByChance {
+    start: Known,
+    window: Window,
+    rule: Rule,
+    aimed: Aimed,
+    u_scale_g: f64,
+}
+
+impl ByChance {
+    /// The rule with what is believed of a brace before it is read. `u_scale_g` is the uncertainty of the shavings on the
+    /// scale; they are not weighed when it is `None`.
+    pub fn new(
+        curves: &Arc<Curves>,
+        prior: &Prior,
+        window: &Window,
+        rule: &Rule,
+        aimed: Aimed,
+        u_scale_g: Option<f64>,
+    ) -> Result<Self> {
+        window.check()?;
+        Ok(Self {
+            start: Known::new(curves, prior)?,
+            window: *window,
+            rule: rule.clone().checked()?,
+            aimed,
+            u_scale_g: u_scale_g.unwrap_or(f64::INFINITY),
+        })
+    }
+}
+
+struct Rational<'a> {
+    policy: &'a ByChance,
+    known: Known,
+}
+
+impl Maker for Rational<'_> {
+    fn next(&mut self, turn: &Turn) -> Option<f64> {
+        let p = self.policy;
+        if let Some(g) = turn.shavings_g.filter(|g| *g > 0.0 && p.u_scale_g.is_finite()) {
+            self.known = self.known.after(&Look::Shavings { mass_g: g, u_g: p.u_scale_g }).ok()?;
+        }
+        let look = Look::Deflection { deflection_mm: turn.reading_mm.max(1e-6), u_mm: turn.u_mm, load_ratio: 1.0 };
+        self.known = self.known.after(&look).ok()?;
+        // a maker alone with the brace cannot settle a doubtful reading: it is taken in, and the next one tells
+        let (kind, aim) = self.known.without_surprise().quick_next(&p.window, &p.rule, p.aimed);
+        if matches!(kind, Kind::Stop(_)) {
+            return None;
+        }
+        self.known = self.known.after_pass(aim).ok()?;
+        Some(aim)
+    }
+}
+
+impl Policy for ByChance {
+    fn maker(&self) -> Box<dyn Maker + '_> {
+        Box::new(Rational { policy: self, known: self.start.clone() })
+    }
+}
