@@ -9,12 +9,16 @@ use proptest::prelude::*;
 fn blank(name: &str, e: f64) -> StockBlank {
     StockBlank {
         name: name.into(),
+        species: "invented".into(),
+        lot: "a".into(),
         modulus_gpa: e,
         u_gpa: 0.1,
         density_kg_m3: 420.0,
-        run_out: 0.02,
-        ring_angle_deg: 5.0,
+        u_density_kg_m3: 2.0,
+        run_out: Some(0.02),
+        ring_angle_deg: Some(5.0),
         loss_factor: Some(0.008),
+        u_loss_factor: 0.0004,
     }
 }
 
@@ -44,9 +48,14 @@ fn grading_says_why() {
         ..StockLimits::default()
     };
     let good = blank("a", 11.0);
-    let bad =
-        StockBlank { run_out: -0.1, ring_angle_deg: 170.0, density_kg_m3: 470.0, loss_factor: Some(0.02), ..blank("b", 11.0) };
-    let unread = StockBlank { loss_factor: None, ring_angle_deg: 200.0, ..blank("c", 11.0) };
+    let bad = StockBlank {
+        run_out: Some(-0.1),
+        ring_angle_deg: Some(170.0),
+        density_kg_m3: 470.0,
+        loss_factor: Some(0.02),
+        ..blank("b", 11.0)
+    };
+    let unread = StockBlank { loss_factor: None, ring_angle_deg: Some(200.0), ..blank("c", 11.0) };
     let out = grade(&[good, bad, unread], &limits).unwrap();
     assert!(out[0].reasons.is_empty() && (out[0].specific_modulus - 11.0 / 0.42).abs() < 1e-12);
     // 170 degrees is 10 off upright: kept on that count
@@ -72,7 +81,7 @@ fn height_makes_up_for_the_modulus() {
     assert_eq!((p.pairs[0].stiffer.as_str(), p.pairs[0].softer.as_str()), ("stiff", "soft"));
     assert!((p.pairs[0].height_ratio - height_ratio(9.5 / 12.0, 2.25).unwrap()).abs() < 1e-15);
     assert!(height_ratio(0.0, 3.0).is_err() && height_ratio(1.0, 0.0).is_err());
-    assert!(best_pairs(&[blank("one", 10.0)], None, 3.0).unwrap_err().to_string().contains("pairs"));
+    assert!(best_pairs(&[blank("one", 10.0)], None, 3.0).unwrap_err().to_string().contains("at least two blanks"));
 }
 
 /// Spares by the binomial law summed term by term.
