@@ -160,12 +160,19 @@ pub fn grade(blanks: &[StockBlank], limits: &StockLimits) -> Result<Vec<Graded>>
             not_negative(name, v, unit)?;
         }
     }
-    let round = |v: f64| number((v * 1e4).round() / 1e4);
-    let over = |what: &str, v: f64, most: Option<f64>, unit: &str| {
-        most.filter(|m| v > *m).map(|m| format!("{what} {}{unit}, over {}{unit}", round(v), round(m)))
+    let round = |v: f64, digits: i32| {
+        let ten = 10_f64.powi(digits);
+        number((v * ten).round() / ten)
     };
-    let under = |what: &str, v: f64, least: Option<f64>, unit: &str| {
-        least.filter(|m| v < *m).map(|m| format!("{what} {}{unit}, under {}{unit}", round(v), round(m)))
+    let over = |what: &str, v: f64, most: Option<f64>, unit: &str, digits: i32| {
+        most.filter(|m| v > *m).map(|m| format!("{what} {}{unit}, over {}{unit}", round(v, digits), round(m, digits)))
+    };
+    let under = |what: &str, v: f64, least: Option<f64>, unit: &str, digits: i32| {
+        least.filter(|m| v < *m).map(|m| format!("{what} {}{unit}, under {}{unit}", round(v, digits), round(m, digits)))
+    };
+    let steeper = |v: f64, most: Option<f64>| {
+        let level = |m: f64| if m > 0.0 { format!("1 in {}", round(1.0 / m, 1)) } else { "level".into() };
+        most.filter(|m| v > *m).map(|m| format!("run-out {}, steeper than {}", level(v), level(m)))
     };
     Ok(blanks
         .iter()
@@ -173,12 +180,12 @@ pub fn grade(blanks: &[StockBlank], limits: &StockLimits) -> Result<Vec<Graded>>
             name: b.name.clone(),
             specific_modulus: b.modulus_gpa / (b.density_kg_m3 / 1000.0),
             reasons: [
-                b.run_out.and_then(|r| over("run-out", r.abs(), limits.run_out, "")),
-                b.off_upright_deg().and_then(|a| over("rings off upright by", a, limits.ring_angle_deg, " deg")),
-                under("density", b.density_kg_m3, limits.lowest_density_kg_m3, " kg/m3"),
-                over("density", b.density_kg_m3, limits.highest_density_kg_m3, " kg/m3"),
-                under("E", b.modulus_gpa, limits.lowest_modulus_gpa, " GPa"),
-                b.loss_factor.and_then(|l| over("loss factor", l, limits.loss_factor, "")),
+                b.run_out.and_then(|r| steeper(r.abs(), limits.run_out)),
+                b.off_upright_deg().and_then(|a| over("rings off upright by", a, limits.ring_angle_deg, " deg", 1)),
+                under("density", b.density_kg_m3, limits.lowest_density_kg_m3, " kg/m3", 1),
+                over("density", b.density_kg_m3, limits.highest_density_kg_m3, " kg/m3", 1),
+                under("E", b.modulus_gpa, limits.lowest_modulus_gpa, " GPa", 2),
+                b.loss_factor.and_then(|l| over("loss factor", l, limits.loss_factor, "", 5)),
             ]
             .into_iter()
             .flatten()

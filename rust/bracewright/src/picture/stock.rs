@@ -48,44 +48,57 @@ pub fn stock_svg(blanks: &[StockBlank], graded: &[Graded], limits: &StockLimits,
     let f = Frame {
         left: 104.0,
         top: foot + 30.0,
-        width: WIDE - 150.0,
+        width: WIDE - 164.0,
         height: 520.0,
-        x: Axis::round(d0, d1, 8),
-        y: Axis::round(e0.max(0.0), e1, 8),
+        x: Axis::round((d0 - 0.04 * (d1 - d0)).max(0.0), d1 + 0.04 * (d1 - d0), 8),
+        y: Axis::round((e0 - 0.04 * (e1 - e0)).max(0.0), e1 + 0.04 * (e1 - e0), 8),
     };
-    f.draw_y(&mut sheet, "E along the grain, GPa");
-    specific(&mut sheet, &f);
-    for (x, v) in [(true, limits.lowest_density_kg_m3), (true, limits.highest_density_kg_m3), (false, limits.lowest_modulus_gpa)]
+    let place = |b: &StockBlank| f.at(b.density_kg_m3, b.modulus_gpa);
+    let mut limited = Vec::new();
+    for (upright, v) in
+        [(true, limits.lowest_density_kg_m3), (true, limits.highest_density_kg_m3), (false, limits.lowest_modulus_gpa)]
     {
         if let Some(v) = v {
-            let (a, b) =
-                if x { ((f.at_x(v), f.top), (f.at_x(v), f.bottom())) } else { ((f.left, f.at_y(v)), (f.right(), f.at_y(v))) };
-            sheet.line(a.0, a.1, b.0, b.1, Pen::DASHED);
+            limited.push(if upright {
+                [f.at_x(v), f.top, f.at_x(v), f.bottom()]
+            } else {
+                [f.left, f.at_y(v), f.right(), f.at_y(v)]
+            });
         }
     }
-    let place = |b: &StockBlank| f.at(b.density_kg_m3, b.modulus_gpa);
+    // marks first, then the names that find room beside them
+    let mut boxes: Vec<[f64; 4]> = blanks.iter().map(place).map(|(x, y)| [x - 8.0, y - 8.0, x + 8.0, y + 8.0]).collect();
+    boxes.extend(&limited);
+    let mut names: Vec<([f64; 4], &str)> = Vec::new();
+    if blanks.len() <= NAMED {
+        for b in blanks {
+            if let Some(room) = room(&f, &boxes, place(b), &b.name) {
+                boxes.push(room);
+                names.push((room, &b.name));
+            }
+        }
+    }
+    let mut words: Vec<(f64, f64, f64, f64)> = names.iter().map(|(b, _)| (b[0] - 3.0, b[1], b[2] + 3.0, b[3] + 4.0)).collect();
+    words.sort_by(|a, b| a.0.total_cmp(&b.0));
+    f.draw_y_around(&mut sheet, "E along the grain, GPa", &words);
+    specific(&mut sheet, &f);
+    for l in limited {
+        sheet.line(l[0], l[1], l[2], l[3], Pen::DASHED);
+    }
     let find = |name: &str| blanks.iter().find(|b| b.name == name).map(place);
     for p in pairing.map_or(&[][..], |p| &p.pairs) {
         if let (Some(a), Some(b)) = (find(&p.stiffer), find(&p.softer)) {
             sheet.line(a.0, a.1, b.0, b.1, Pen::EDGE);
         }
     }
-    let mut boxes: Vec<[f64; 4]> = Vec::new();
     for (b, g) in blanks.iter().zip(graded) {
         let (x, y) = place(b);
         sheet.line(f.at_x(b.density_kg_m3 - b.u_density_kg_m3), y, f.at_x(b.density_kg_m3 + b.u_density_kg_m3), y, Pen::FAINT);
         sheet.line(x, f.at_y((b.modulus_gpa - b.u_gpa).max(f.y.low)), x, f.at_y(b.modulus_gpa + b.u_gpa), Pen::FAINT);
-        if g.reasons.is_empty() {
-            sheet.dot(x, y, 6.0, Pen::EDGE, Fill::None)
-        } else {
-            cross(&mut sheet, x, y)
-        }
-        boxes.push([x - 8.0, y - 8.0, x + 8.0, y + 8.0]);
+        if g.reasons.is_empty() { sheet.dot(x, y, 6.0, Pen::EDGE, Fill::None) } else { cross(&mut sheet, x, y) }
     }
-    if blanks.len() <= NAMED {
-        for b in blanks {
-            name(&mut sheet, &f, &mut boxes, place(b), &b.name);
-        }
+    for (b, name) in names {
+        sheet.text(b[0], b[3], SMALL, Tie::Start, name);
     }
     let foot = f.draw_x(&mut sheet, "density, kg/m³");
     sheet.finish(foot + TEXT)
@@ -96,37 +109,39 @@ fn cross(s: &mut Sheet, x: f64, y: f64) {
     s.line(x - 7.0, y + 7.0, x + 7.0, y - 7.0, Pen::EDGE);
 }
 
-/// A name beside its point where there is room for it; none where there is not.
-fn name(sheet: &mut Sheet, f: &Frame, boxes: &mut Vec<[f64; 4]>, (x, y): (f64, f64), words: &str) {
+/// Room for a name beside its point; none where it would lie on something.
+fn room(f: &Frame, boxes: &[[f64; 4]], (x, y): (f64, f64), words: &str) -> Option<[f64; 4]> {
     let wide = width(words, SMALL);
-    for (dx, dy) in [(12.0, -8.0), (12.0, 22.0), (-12.0 - wide, -8.0), (-12.0 - wide, 22.0)] {
+    [(12.0, -8.0), (12.0, 22.0), (-12.0 - wide, -8.0), (-12.0 - wide, 22.0)].into_iter().find_map(|(dx, dy)| {
         let b = [x + dx, y + dy - 0.8 * SMALL, x + dx + wide, y + dy];
         let inside = b[0] > f.left && b[2] < f.right() && b[1] > f.top && b[3] < f.bottom();
-        if inside && boxes.iter().all(|o| b[2] < o[0] || b[0] > o[2] || b[3] < o[1] || b[1] > o[3]) {
-            sheet.text(b[0], b[3], SMALL, Tie::Start, words);
-            boxes.push(b);
-            return;
-        }
-    }
+        let free = |o: &[f64; 4]| b[2] + 2.0 < o[0] || b[0] - 2.0 > o[2] || b[3] + 2.0 < o[1] || b[1] - 2.0 > o[3];
+        (inside && boxes.iter().all(free)).then_some(b)
+    })
 }
 
-/// Lines of the same E over density.
+/// Lines of the same E over density, with the ratio at the end of each where there is room.
 fn specific(sheet: &mut Sheet, f: &Frame) {
     let (low, high) = (1000.0 * f.y.low / f.x.high, 1000.0 * f.y.high / f.x.low.max(1.0));
     let lines = Axis::exact(low, high, 8);
+    let (mut above, mut beside) = (f64::INFINITY, f64::NEG_INFINITY);
     for &r in lines.ticks.iter().filter(|r| **r > 0.0) {
-        let e = |d: f64| 1e-3 * r * d;
-        let d = |e: f64| 1000.0 * e / r;
+        let (e, d) = (|d: f64| 1e-3 * r * d, |e: f64| 1000.0 * e / r);
         let (a, b) = (f.x.low.max(d(f.y.low)), f.x.high.min(d(f.y.high)));
         if b - a > 0.02 * (f.x.high - f.x.low) {
             let (p, q) = (f.at(a, e(a)), f.at(b, e(b)));
             sheet.line(p.0, p.1, q.0, q.1, Pen { opacity: 0.5, ..Pen::DOTTED });
-            // at the end, outside the frame
             let words = lines.label(r);
+            let half = 0.5 * width(&words, SMALL) + 6.0;
+            // the ratio rises: along the right side from below, then along the top from the right
             if b < f.x.high - 1e-9 {
-                sheet.text(q.0, q.1 - 6.0, SMALL, Tie::Middle, &words);
-            } else {
+                if q.0 + half < above.min(f.right()) && q.0 - half > f.left {
+                    sheet.text(q.0, q.1 - 6.0, SMALL, Tie::Middle, &words);
+                    above = q.0 - half;
+                }
+            } else if q.1 > f.top + SMALL && (beside - q.1).abs() > 1.4 * SMALL && q.0 + 2.0 * half < WIDE - 4.0 {
                 sheet.text(q.0 + 6.0, q.1 + 0.35 * SMALL, SMALL, Tie::Start, &words);
+                beside = q.1;
             }
         }
     }

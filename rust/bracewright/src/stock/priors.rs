@@ -193,7 +193,7 @@ impl StockPrior {
         let percent = |v: f64| format!("{:.1} %", 100.0 * v);
         match (self.spread, self.spread_90) {
             (Some(s), Some((low, high))) if s > 0.0 => format!(
-                "{middle}; from stick to stick {} (90 %: {} to {}), with {} of each reading taken out",
+                "{middle}; from stick to stick {} (90 %: {} to {}), the {} of a reading taken out",
                 percent(s),
                 percent(low),
                 percent(high),

@@ -67,7 +67,7 @@ impl StockRow {
         let [length, width, height] = [column("length_mm")?, column("width_mm")?, column("height_mm")?];
         let [mass, hz, u_hz] = [column("mass_g")?, column("frequency_hz")?, column("u_frequency_hz")?];
         let [gpa, u_gpa, rho, u_rho] =
-            [column("modulus_gpa")?, column("u_modulus_gpa")?, column("density_kg/m3")?, column("u_density_kg/m3")?];
+            [column("modulus_gpa")?, column("u_modulus_gpa")?, column("density_kg_m3")?, column("u_density_kg_m3")?];
         let [run_out, ring, loss, u_loss] =
             [column("run_out")?, column("ring_angle_deg")?, column("loss_factor")?, column("u_loss_factor")?];
         let bad = |row: usize, name: &str, problem: String| unreadable(&table.place_of(row, name), problem);
@@ -110,7 +110,7 @@ impl StockRow {
                 size,
                 frequency_hz: pair(row, ["frequency_hz", "u_frequency_hz"], hz[row], u_hz[row], "Hz", Some(U_FREQUENCY_HZ))?,
                 modulus_gpa: pair(row, ["modulus_gpa", "u_modulus_gpa"], gpa[row], u_gpa[row], "GPa", None)?,
-                density_kg_m3: pair(row, ["density_kg/m3", "u_density_kg/m3"], rho[row], u_rho[row], "kg/m3", None)?,
+                density_kg_m3: pair(row, ["density_kg_m3", "u_density_kg_m3"], rho[row], u_rho[row], "kg/m3", None)?,
                 run_out: run_out[row],
                 ring_angle_deg: ring[row],
                 loss_factor: pair(

@@ -2,8 +2,8 @@
 
 use super::plate::BarePlate;
 
-/// Cells in each direction.
-const CELLS: usize = 48;
+/// Cells in each direction; odd, so that a line of symmetry runs through the middle of cells.
+const CELLS: usize = 49;
 
 impl BarePlate {
     /// The place at shares `s` of the length and `t` of the width there, mm.
@@ -55,12 +55,19 @@ pub(super) fn nodal_lines(place: impl Fn(f64, f64) -> (f64, f64), shape: impl Fn
         for j in 0..CELLS {
             let around = [edge(i, j, 0), edge(i + 1, j, 1), edge(i, j + 1, 0), edge(i, j, 1)];
             let hit: Vec<usize> = around.into_iter().filter(|e| crossed(*e)).collect();
-            // two lines that meet in a cell: the side its middle takes tells which corners go together
+            // two lines in a cell: they cross where its middle is still, otherwise the side it takes tells which corners go together
             let pairs: Vec<(usize, usize)> = match hit[..] {
                 [a, b] => vec![(a, b)],
                 [a, b, c, d] => {
                     let middle = shape(place(share(i) + 0.5 / CELLS as f64, share(j) + 0.5 / CELLS as f64));
-                    if middle * w[i * n + j] > 0.0 { vec![(a, b), (c, d)] } else { vec![(a, d), (b, c)] }
+                    let least = around.iter().fold(f64::INFINITY, |m, e| m.min(w[e / 2].abs()).min(w[other(*e)].abs()));
+                    if middle.abs() < 0.2 * least {
+                        vec![(a, c), (b, d)]
+                    } else if middle * w[i * n + j] > 0.0 {
+                        vec![(a, b), (c, d)]
+                    } else {
+                        vec![(a, d), (b, c)]
+                    }
                 }
                 _ => Vec::new(),
             };

@@ -106,7 +106,7 @@ impl BarePlate {
             n => format!("{n} nodal lines"),
         };
         let words = format!(
-            "mode {label}, expected near {frequency_hz:.0} Hz at the wood's published figures: {} across the length, {} along it. Hold lightly between two fingertips at {}; tap with a soft knuckle at {}; listen at {} (mm from the corner, along the length first).",
+            "Mode {label}, expected near {frequency_hz:.0} Hz at the wood's published figures: {} across the length, {} along it. Hold lightly between two fingertips at {}; tap with a soft knuckle at {}; listen at {} (mm from the corner, along the length first).",
             counted(label.across),
             counted(label.along),
             hold.iter().map(say).collect::<Vec<_>>().join(" and "),
