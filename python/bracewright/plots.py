@@ -255,7 +255,7 @@ def plot_plate_mode(advice: Any, ax: Axes | None = None) -> Axes:
         x_mm, y_mm = np.asarray(line, dtype=float).T
         ax.plot(x_mm, y_mm, color="black", linestyle="--", linewidth=1.4, label=None if k else "nodal line: still")
     hold = np.asarray(advice.hold_mm, dtype=float).reshape(-1, 2)
-    how = {"color": "black", "linestyle": "none", "zorder": 3, "clip_on": False}
+    how: dict[str, Any] = {"color": "black", "linestyle": "none", "zorder": 3, "clip_on": False}
     ax.plot(hold[:, 0], hold[:, 1], marker="o", markersize=12, markerfacecolor="none", markeredgewidth=1.8, label="hold", **how)
     ax.plot(*advice.tap_mm, marker="x", markersize=12, markeredgewidth=2.6, label="tap", **how)
     ax.plot(*advice.listen_mm, marker="^", markersize=11, label="listen", **how)
@@ -286,7 +286,7 @@ def plot_stock(blanks: Sequence[Any], graded: Sequence[Any], pairing: Any = None
     for k, pair in enumerate(pairing.pairs if pairing is not None else []):
         (d0, e0), (d1, e1) = at[pair.stiffer], at[pair.softer]
         ax.plot([d0, d1], [e0, e1], color="black", linewidth=1.6, zorder=2, label=None if k else "a pair of legs")
-    ring = {"linestyle": "none", "color": "black", "zorder": 3}
+    ring: dict[str, Any] = {"linestyle": "none", "color": "black", "zorder": 3}
     ax.plot(density[keep], modulus[keep], marker="o", markerfacecolor="white", label=f"kept ({int(keep.sum())})", **ring)
     ax.plot(density[~keep], modulus[~keep], marker="x", markersize=8, label=f"goes back ({int((~keep).sum())})", **ring)
     ax.margins(0.08)
@@ -312,7 +312,8 @@ def plot_stock(blanks: Sequence[Any], graded: Sequence[Any], pairing: Any = None
 
 
 def _name(ax: Axes, x: np.ndarray, y: np.ndarray, names: Sequence[str]) -> None:
-    """A name beside each point where there is room: to the right, below, left; none where it would lie on something."""
+    """A name beside each point where there is room: to the right, the left, above, below; none where it would lie on
+    something."""
     size = 7.0
     scale = ax.figure.dpi / 72.0
     at = ax.transData.transform(np.column_stack([x, y])) / scale
@@ -320,7 +321,7 @@ def _name(ax: Axes, x: np.ndarray, y: np.ndarray, names: Sequence[str]) -> None:
     for k, (px, py) in enumerate(at):
         name = names[k]
         wide = 0.62 * size * len(name)
-        for dx, dy in ((5.0, 4.0), (5.0, -4.0 - size), (-5.0 - wide, 4.0), (-5.0 - wide, -4.0 - size)):
+        for dx, dy in ((5, 4), (5, -4 - size), (-5 - wide, 4), (-5 - wide, -4 - size), (-0.5 * wide, 6), (-0.5 * wide, -6 - size)):
             box = (px + dx, py + dy, px + dx + wide, py + dy + size)
             if all(box[2] < o[0] or box[0] > o[2] or box[3] < o[1] or box[1] > o[3] for o in taken):
                 ax.annotate(name, (x[k], y[k]), xytext=(dx, dy), textcoords="offset points", fontsize=size)

@@ -37,7 +37,7 @@ def show_stock(args: argparse.Namespace) -> None:
     kept = [b for b, g in zip(blanks, graded, strict=True) if not g.reasons]
     pairing = None
     if len(kept) >= 2:
-        exponent = _number("--exponent", args.exponent)
+        exponent = _number("--exponent", args.exponent) or 0.0
         pairing = best_pairs(kept, exponent=exponent, pairs=args.pairs)
         print(f"\nPairs of legs (stiffness goes with height to the {exponent:g}); the softer one stands higher")
         print("  stiffer   softer    E apart %            height of the softer, % more   +- two standard uncertainties")

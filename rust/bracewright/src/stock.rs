@@ -75,6 +75,25 @@ pub const EXPONENT_ALONE: f64 = 3.0;
 /// Most blanks graded at once.
 pub const MOST_BLANKS: usize = 10_000;
 
+impl StockLimits {
+    /// Refuses a limit that is below 0 or no number.
+    pub(crate) fn check(&self) -> Result<()> {
+        for (name, v, unit) in [
+            ("run_out limit", self.run_out, ""),
+            ("ring_angle_deg limit", self.ring_angle_deg, "deg"),
+            ("lowest_density_kg_m3", self.lowest_density_kg_m3, "kg/m3"),
+            ("highest_density_kg_m3", self.highest_density_kg_m3, "kg/m3"),
+            ("lowest_modulus_gpa", self.lowest_modulus_gpa, "GPa"),
+            ("loss_factor limit", self.loss_factor, ""),
+        ] {
+            if let Some(v) = v {
+                not_negative(name, v, unit)?;
+            }
+        }
+        Ok(())
+    }
+}
+
 impl StockBlank {
     /// A blank as it is believed to be.
     pub fn of(name: &str, blank: &Blank, loss_factor: Option<f64>) -> Self {
@@ -148,18 +167,7 @@ fn check_all(blanks: &[StockBlank]) -> Result<()> {
 /// Every blank with the reasons to put it back, in the order given. A blank is not judged by what was not read of it.
 pub fn grade(blanks: &[StockBlank], limits: &StockLimits) -> Result<Vec<Graded>> {
     check_all(blanks)?;
-    for (name, v, unit) in [
-        ("run_out limit", limits.run_out, ""),
-        ("ring_angle_deg limit", limits.ring_angle_deg, "deg"),
-        ("lowest_density_kg_m3", limits.lowest_density_kg_m3, "kg/m3"),
-        ("highest_density_kg_m3", limits.highest_density_kg_m3, "kg/m3"),
-        ("lowest_modulus_gpa", limits.lowest_modulus_gpa, "GPa"),
-        ("loss_factor limit", limits.loss_factor, ""),
-    ] {
-        if let Some(v) = v {
-            not_negative(name, v, unit)?;
-        }
-    }
+    limits.check()?;
     let round = |v: f64, digits: i32| {
         let ten = 10_f64.powi(digits);
         number((v * ten).round() / ten)

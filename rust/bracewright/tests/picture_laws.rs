@@ -374,6 +374,8 @@ proptest! {
         let said = format!("{kept} of {} blanks are kept", blanks.len());
         prop_assert!(svg.contains(&said));
         prop_assert!(stock_svg(&blanks, &graded[1..], &limits, None).is_err());
+        let none = StockLimits { lowest_modulus_gpa: Some(f64::NAN), ..limits };
+        prop_assert!(stock_svg(&blanks, &graded, &none, None).unwrap_err().to_string().contains("lowest_modulus_gpa"));
     }
 }
 

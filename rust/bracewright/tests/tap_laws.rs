@@ -130,7 +130,7 @@ fn edge_budget_by_monte_carlo() {
     let (one, two) = (own.modulus(&r[..1]).unwrap(), own.modulus(&r).unwrap());
     assert!((one.modulus_gpa / 11.5 - 1.0).abs() < 1e-6 && (two.shear_gpa / 0.72 - 1.0).abs() < 1e-3, "{two:?}");
     let u = SizeUncertainty::default();
-    let made = drawn(12, 60, 5, |z| {
+    let made = drawn(12, 30, 5, |z| {
         let size = [l + u.length_mm * z[0], b + u.width_mm * z[1], h + u.height_mm * z[2], m + u.mass_g * z[3]];
         let more = (0.5 + 0.05 * z[4], [0.4 + 0.2 * z[5], 0.4 + 0.2 * z[6]]);
         let heard = [f[0] * (1.0 + 0.001 * z[7]) + 0.5 * z[8], f[1] * (1.0 + 0.001 * z[9]) + 0.8 * z[10]];

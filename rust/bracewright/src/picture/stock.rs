@@ -16,6 +16,7 @@ pub fn stock_svg(blanks: &[StockBlank], graded: &[Graded], limits: &StockLimits,
     if blanks.is_empty() {
         return Err(Error::BadList { name: "blanks".into(), problem: "is empty; it needs at least one blank".into() });
     }
+    limits.check()?;
     for b in blanks {
         b.clone().checked()?;
     }
@@ -112,7 +113,9 @@ fn cross(s: &mut Sheet, x: f64, y: f64) {
 /// Room for a name beside its point; none where it would lie on something.
 fn room(f: &Frame, boxes: &[[f64; 4]], (x, y): (f64, f64), words: &str) -> Option<[f64; 4]> {
     let wide = width(words, SMALL);
-    [(12.0, -8.0), (12.0, 22.0), (-12.0 - wide, -8.0), (-12.0 - wide, 22.0)].into_iter().find_map(|(dx, dy)| {
+    let beside =
+        [(12.0, -8.0), (12.0, 22.0), (-12.0 - wide, -8.0), (-12.0 - wide, 22.0), (-0.5 * wide, -14.0), (-0.5 * wide, 30.0)];
+    beside.into_iter().find_map(|(dx, dy)| {
         let b = [x + dx, y + dy - 0.8 * SMALL, x + dx + wide, y + dy];
         let inside = b[0] > f.left && b[2] < f.right() && b[1] > f.top && b[3] < f.bottom();
         let free = |o: &[f64; 4]| b[2] + 2.0 < o[0] || b[0] - 2.0 > o[2] || b[3] + 2.0 < o[1] || b[1] - 2.0 > o[3];
