@@ -321,7 +321,8 @@ def _name(ax: Axes, x: np.ndarray, y: np.ndarray, names: Sequence[str]) -> None:
     for k, (px, py) in enumerate(at):
         name = names[k]
         wide = 0.62 * size * len(name)
-        for dx, dy in ((5, 4), (5, -4 - size), (-5 - wide, 4), (-5 - wide, -4 - size), (-0.5 * wide, 6), (-0.5 * wide, -6 - size)):
+        left, under = -5 - wide, -4 - size
+        for dx, dy in ((5, 4), (5, under), (left, 4), (left, under), (-0.5 * wide, 6), (-0.5 * wide, under - 2)):
             box = (px + dx, py + dy, px + dx + wide, py + dy + size)
             if all(box[2] < o[0] or box[0] > o[2] or box[3] < o[1] or box[1] > o[3] for o in taken):
                 ax.annotate(name, (x[k], y[k]), xytext=(dx, dy), textcoords="offset points", fontsize=size)

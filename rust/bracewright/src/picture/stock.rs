@@ -70,10 +70,13 @@ pub fn stock_svg(blanks: &[StockBlank], graded: &[Graded], limits: &StockLimits,
     // marks first, then the names that find room beside them
     let mut boxes: Vec<[f64; 4]> = blanks.iter().map(place).map(|(x, y)| [x - 8.0, y - 8.0, x + 8.0, y + 8.0]).collect();
     boxes.extend(&limited);
+    let find = |name: &str| blanks.iter().find(|b| b.name == name).map(place);
+    let joined: Vec<[(f64, f64); 2]> =
+        pairing.map_or(&[][..], |p| &p.pairs).iter().filter_map(|p| Some([find(&p.stiffer)?, find(&p.softer)?])).collect();
     let mut names: Vec<([f64; 4], &str)> = Vec::new();
     if blanks.len() <= NAMED {
         for b in blanks {
-            if let Some(room) = room(&f, &boxes, place(b), &b.name) {
+            if let Some(room) = room(&f, &boxes, &joined, place(b), &b.name) {
                 boxes.push(room);
                 names.push((room, &b.name));
             }
@@ -86,11 +89,8 @@ pub fn stock_svg(blanks: &[StockBlank], graded: &[Graded], limits: &StockLimits,
     for l in limited {
         sheet.line(l[0], l[1], l[2], l[3], Pen::DASHED);
     }
-    let find = |name: &str| blanks.iter().find(|b| b.name == name).map(place);
-    for p in pairing.map_or(&[][..], |p| &p.pairs) {
-        if let (Some(a), Some(b)) = (find(&p.stiffer), find(&p.softer)) {
-            sheet.line(a.0, a.1, b.0, b.1, Pen::EDGE);
-        }
+    for [a, b] in &joined {
+        sheet.line(a.0, a.1, b.0, b.1, Pen::EDGE);
     }
     for (b, g) in blanks.iter().zip(graded) {
         let (x, y) = place(b);
@@ -110,16 +110,28 @@ fn cross(s: &mut Sheet, x: f64, y: f64) {
     s.line(x - 7.0, y + 7.0, x + 7.0, y - 7.0, Pen::EDGE);
 }
 
-/// Room for a name beside its point; none where it would lie on something.
-fn room(f: &Frame, boxes: &[[f64; 4]], (x, y): (f64, f64), words: &str) -> Option<[f64; 4]> {
+/// Room for a name beside its point, off the lines that join pairs where there is some; none where it would lie on something else.
+fn room(f: &Frame, boxes: &[[f64; 4]], joined: &[[(f64, f64); 2]], (x, y): (f64, f64), words: &str) -> Option<[f64; 4]> {
     let wide = width(words, SMALL);
     let beside =
         [(12.0, -8.0), (12.0, 22.0), (-12.0 - wide, -8.0), (-12.0 - wide, 22.0), (-0.5 * wide, -14.0), (-0.5 * wide, 30.0)];
-    beside.into_iter().find_map(|(dx, dy)| {
-        let b = [x + dx, y + dy - 0.8 * SMALL, x + dx + wide, y + dy];
+    let mut rooms = beside.iter().map(|(dx, dy)| [x + dx, y + dy - 0.8 * SMALL, x + dx + wide, y + dy]).filter(|b| {
         let inside = b[0] > f.left && b[2] < f.right() && b[1] > f.top && b[3] < f.bottom();
         let free = |o: &[f64; 4]| b[2] + 2.0 < o[0] || b[0] - 2.0 > o[2] || b[3] + 2.0 < o[1] || b[1] - 2.0 > o[3];
-        (inside && boxes.iter().all(free)).then_some(b)
+        inside && boxes.iter().all(free)
+    });
+    let first = rooms.next()?;
+    let clear = |b: &[f64; 4]| !joined.iter().any(|l| crosses(l, b));
+    if clear(&first) { Some(first) } else { rooms.find(clear).or(Some(first)) }
+}
+
+/// Whether a line runs through a box.
+fn crosses(line: &[(f64, f64); 2], b: &[f64; 4]) -> bool {
+    let [p, q] = line;
+    (0..=64).any(|k| {
+        let s = f64::from(k) / 64.0;
+        let (x, y) = (p.0 + s * (q.0 - p.0), p.1 + s * (q.1 - p.1));
+        x > b[0] - 2.0 && x < b[2] + 2.0 && y > b[1] - 2.0 && y < b[3] + 2.0
     })
 }
 
