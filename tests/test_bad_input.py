@@ -477,6 +477,174 @@ row(bw.amplitude_per_impulse, struck, "force_n", None, bw.InvalidInputError, "ca
 row(bw.amplitude_per_impulse, struck, "force_n", [0, NAN], bw.InvalidInputError, " N", said="force_n[1]")
 row(bw.amplitude_per_impulse, struck, "force_n", [-1.0, 0], bw.InvalidInputError, "N s")
 
+STICK = bw.StickTap(BLANK)
+HEARD = RING.modes[0]
+TAPPED = bw.TapReading(400, u_hz=0.5)
+TOP = bw.BarePlate(WOOD, length_mm=520, width_mm=400, thickness_mm=3.2, mass_g=272)
+TWIST = bw.PlateReading("1,1", 21, u_hz=0.1)
+THREE = [TWIST, bw.PlateReading("0,2", 29.6, u_hz=0.1), bw.PlateReading("2,0", 63.1, u_hz=0.1)]
+STATIC = bw.DynamicOverStatic.usual()
+WEIGHED = bw.AddedMass(5, before_hz=180, after_hz=170, u_before_hz=0.1, u_after_hz=0.1)
+STOCK = [bw.StockBlank(f"{k}", modulus_gpa=10 + k, u_gpa=0.1, density_kg_m3=400) for k in range(5)]
+GRADED = bw.grade(STOCK)
+PRIORS = bw.stock_priors(STOCK)[0]
+
+pickup = {"x_mm": 10, "mass_g": 0.5}
+numbers(bw.Pickup, pickup, "mm", x_mm=[-1, INF])
+numbers(bw.Pickup, pickup, " g", mass_g=[0, -1, INF], u_mass_g=[-1, INF])
+foam = {"x_mm": 10, "stiffness_n_per_mm": 1, "u_stiffness_n_per_mm": 0.5}
+numbers(bw.Foam, foam, "mm", x_mm=[-1, INF])
+numbers(bw.Foam, foam, "", stiffness_n_per_mm=[-1, INF], u_stiffness_n_per_mm=[-1, INF])
+numbers(bw.TapReading, {"frequency_hz": 400, "u_hz": 0.5}, "Hz", frequency_hz=[0, -1, INF], u_hz=[0, -1, INF])
+counts(bw.TapReading, {"frequency_hz": 400, "u_hz": 0.5}, "mode")
+for bad in (0, 7):
+    row(bw.TapReading, {"frequency_hz": 400, "u_hz": 0.5}, "mode", bad, bw.InvalidInputError, "from 1 to 6")
+    row(bw.TapReading.from_mode, {"heard": HEARD}, "mode", bad, bw.InvalidInputError, "from 1 to 6")
+for bad in (5, None, RING, [HEARD]):
+    row(bw.TapReading.from_mode, {}, "heard", bad, TypeError, "Mode or a CombinedMode")
+    row(bw.PlateReading.from_mode, {"label": "1,1"}, "heard", bad, TypeError, "Mode or a CombinedMode")
+    row(bw.Loss.from_mode, {}, "heard", bad, TypeError, "Mode or a CombinedMode")
+    row(bw.AddedMass.from_modes, {"after": HEARD, "mass_g": 5}, "before", bad, TypeError, "Mode or a CombinedMode")
+    row(bw.AddedMass.from_modes, {"before": HEARD, "mass_g": 5}, "after", bad, TypeError, "Mode or a CombinedMode")
+numbers(bw.AddedMass.from_modes, {"before": HEARD, "after": HEARD, "mass_g": 5}, " g", mass_g=[0, -1, INF], u_mass_g=[-1, INF])
+numbers(bw.DynamicOverStatic, {"ratio": 1.05, "u_ratio": 0.02}, "", ratio=[0, 0.7, 1.6, INF], u_ratio=[-1, 0.6, INF])
+things(STICK.modulus(TAPPED).static_modulus, {"factor": STATIC}, "factor")
+for call in (bw.StickTap, bw.LengthwiseTap):
+    for bad in (5, WOOD, None, "stick"):
+        row(call, {}, "stick", bad, TypeError, "Blank or a Brace")
+words(bw.StickTap, {"stick": BLANK}, bending="sideways")
+numbers(bw.StickTap, {"stick": BLANK}, "", ratio_spread=[-1, 1.5, INF], model_spread=[-1, 0.2, INF])
+row(bw.StickTap, {"stick": BLANK}, "pickup", 5, TypeError)
+row(bw.StickTap, {"stick": BLANK}, "pickup", bw.Pickup(500, 0.5), bw.InvalidInputError, "from 0 to 420 mm", said="x_mm")
+row(bw.StickTap, {"stick": BLANK}, "pickup", bw.Pickup(5, 20), bw.InvalidInputError, "microphone")
+row(bw.StickTap, {"stick": BLANK}, "foam", 5, TypeError)
+row(bw.StickTap, {"stick": BLANK}, "foam", [5], TypeError)
+off = bw.Foam(500, 1, u_stiffness_n_per_mm=0.5)
+row(bw.StickTap, {"stick": BLANK}, "foam", [off], bw.InvalidInputError, "from 0 to 420 mm", said="x_mm of foam 1")
+for bad in (5, [5], None, [TAPPED, TWIST]):
+    row(STICK.modulus, {}, "readings", bad, TypeError, "TapReading")
+    row(TOP.moduli, {}, "readings", bad, TypeError, "PlateReading")
+row(STICK.modulus, {}, "readings", [], bw.InvalidInputError, "at least one")
+row(STICK.modulus, {}, "readings", [TAPPED, TAPPED], bw.InvalidInputError, "twice")
+low = [TAPPED, bw.TapReading(300, u_hz=1, mode=2)]
+row(STICK.modulus, {}, "readings", low, bw.InvalidInputError, "higher mode")
+for call in (STICK.expected_hz, bw.LengthwiseTap(BLANK).expected_hz):
+    counts(call, {}, "count")
+    for bad in (0, 7):
+        row(call, {}, "count", bad, bw.InvalidInputError, "from 1 to 6", said="is ")
+counts(STICK.nodes_mm, {}, "mode")
+row(STICK.nodes_mm, {}, "mode", 7, bw.InvalidInputError, "from 1 to 6")
+row(bw.LengthwiseTap, {"stick": BLANK}, "end_mass_g", -1, bw.InvalidInputError, " g", said="mass_g")
+row(bw.LengthwiseTap, {"stick": BLANK}, "end_mass_g", NAN, bw.InvalidInputError, " g", said="mass_g")
+row(bw.LengthwiseTap, {"stick": BLANK}, "end_mass_g", 20, bw.InvalidInputError, " g", said="mass_g")
+row(bw.LengthwiseTap, {"stick": BLANK}, "end_mass_g", [], TypeError, "list")
+row(bw.LengthwiseTap, {"stick": BLANK}, "u_end_mass_g", -1, bw.InvalidInputError, " g", said="u_mass_g")
+row(bw.LengthwiseTap, {"stick": BLANK}, "u_end_mass_g", [], TypeError, "list")
+things(bw.LengthwiseTap(BLANK).modulus, {"reading": TAPPED}, "reading")
+decay = {"frequency_hz": 200, "decay_60_db_s": 1.0}
+numbers(bw.loss_factor_from_decay_time, decay, "Hz", frequency_hz=[0, -1, INF])
+for arg in ("decay_60_db_s", "u_decay_60_db_s"):
+    for bad in (-1, NAN, INF):
+        row(bw.loss_factor_from_decay_time, decay, arg, bad, bw.InvalidInputError, " s", "must be")
+    row(bw.loss_factor_from_decay_time, decay, arg, [], TypeError, "time")
+row(bw.loss_factor_from_decay_time, decay, "decay_60_db_s", 1e-3, bw.InvalidInputError, "below 1", said="loss_factor")
+wide = {"frequency_hz": 200, "bandwidth_hz": 2}
+numbers(bw.loss_factor_from_bandwidth, wide, "Hz", frequency_hz=[0, -1, INF], bandwidth_hz=[0, -1, INF], u_bandwidth_hz=[-1, INF])
+numbers(bw.loss_factor_from_decrement, {"decrement": 0.03}, "", decrement=[0, -1, INF], u_decrement=[-1, INF])
+shift = {"mass_g": 5, "before_hz": 180, "after_hz": 170, "u_before_hz": 0.1, "u_after_hz": 0.1}
+numbers(bw.AddedMass, shift, " g", mass_g=[0, -1, INF], u_mass_g=[-1, INF])
+numbers(
+    bw.AddedMass, shift, "Hz", before_hz=[0, -1, INF], after_hz=[0, -1, INF], u_before_hz=[-1, INF], u_after_hz=[-1, INF]
+)
+numbers(bw.e1876_shape_factor, {"thickness_over_length": 0.1}, "", thickness_over_length=[-1, 0.6, INF], poisson=[-1, 0.6])
+bar = {"mass_g": 24, "frequency_hz": 500, "length_mm": 200, "width_mm": 20, "thickness_mm": 10}
+for call in (bw.e1876_modulus_gpa, bw.e1876_shear_modulus_gpa):
+    numbers(call, bar, " g", mass_g=[0, -1, INF])
+    numbers(call, bar, "Hz", frequency_hz=[0, -1, INF])
+    numbers(call, bar, "mm", length_mm=[0, -1, INF], width_mm=[0, -1, INF], thickness_mm=[0, -1, INF])
+numbers(bw.e1876_modulus_gpa, bar, "", poisson=[-1, 0.6, INF])
+numbers(bw.e1876_torsion_factors, {"width_over_thickness": 2}, "", width_over_thickness=[0, 21, INF])
+
+numbers(bw.PlateReading, {"label": "1,1", "frequency_hz": 21, "u_hz": 0.1}, "Hz", frequency_hz=[0, -1, INF], u_hz=[-1, INF])
+for bad in ("", "one", "0,1", "9,9", "1;1"):
+    row(bw.PlateReading, {"frequency_hz": 21, "u_hz": 0.1}, "label", bad, bw.InvalidInputError, "whole numbers")
+    row(bw.PlateReading.from_mode, {"heard": HEARD}, "label", bad, bw.InvalidInputError, "whole numbers")
+    row(TOP.how_to_tap, {}, "label", bad, bw.InvalidInputError, "whole numbers")
+row(bw.PlateReading, {"frequency_hz": 21, "u_hz": 0.1}, "label", 11, TypeError)
+row(TOP.how_to_tap, {}, "label", "6,6", bw.InvalidInputError, "lowest", said="mode 6,6")
+board = {"wood": WOOD, "length_mm": 520, "width_mm": 400, "thickness_mm": 3.2, "mass_g": 272}
+things(bw.BarePlate, board, "wood")
+numbers(
+    bw.BarePlate, board, "mm", length_mm=[0, -1, 49, 1e4, INF], width_mm=[0, -1, INF], thickness_mm=[0, -1, 21, INF],
+    u_length_mm=[-1, 60], u_width_mm=[-1, INF], u_thickness_mm=[-1, 0.5],
+)  # fmt: skip
+numbers(bw.BarePlate, board, " g", mass_g=[0, -1, INF], u_mass_g=[-1, 300])
+row(bw.BarePlate, board, "mass_g", 27.2, bw.InvalidInputError, "between 100 and 1400")
+numbers(bw.BarePlate, board, "deg", grain_angle_deg=[-46, 46, INF], u_grain_angle_deg=[-1, 21])
+numbers(bw.BarePlate, board, "", shear_spread=[-1, 0.6], poisson_spread=[-1, 0.6], model_spread=[-1, 0.2])
+map_of = {"x_mm": [0, 520], "y_mm": [0, 400], "thickness_mm": [[3.2, 3.0], [3.1, 2.9]]}
+lists(TOP.with_thickness_map, map_of, "mm", x_mm=[[], [5, 4], [0, NAN], [0]], y_mm=[[], [5, 4], [0, NAN], [0]])
+for bad in ([], [[]], [[3.2, 3.0]], [[3.2], [3.1]], [[3.2, NAN], [3.1, 2.9]], [[3.2, -1], [3, 3]], "thin", [[3.2, 30], [3, 3]]):
+    row(TOP.with_thickness_map, map_of, "thickness_mm", bad, bw.InvalidInputError)
+sides = {"x_mm": [0, 520], "low_mm": [0, 20], "high_mm": [400, 380]}
+lists(TOP.with_sides, sides, "mm", x_mm=[[], [5, 4], [0, NAN], [0], [0, 20]])
+lists(TOP.with_sides, sides, "mm", low_mm=[[], [0], [0, NAN], [0, 379]], high_mm=[[], [400], [400, INF], [400, 21]])
+counts(TOP.modes, {}, "count")
+for bad in (0, 13):
+    row(TOP.modes, {}, "count", bad, bw.InvalidInputError, "from 1 to 12")
+lists(TOP.suggest_labels, {}, "Hz", frequency_hz=[[], [20], [20, NAN], [20, -1], [20] * 7])
+row(TOP.suggest_labels, {}, "frequency_hz", [5000, 6000], bw.FitError, "labels", said="mode")
+row(TOP.moduli, {}, "readings", THREE[:2], bw.InvalidInputError, "three moduli")
+row(TOP.moduli, {}, "readings", [TWIST, TWIST, *THREE[1:]], bw.InvalidInputError, "twice")
+row(TOP.moduli, {}, "readings", [*THREE[:2], bw.PlateReading("1,2", 52, u_hz=0.1)], bw.FitError, "add mode 2,0")
+things(TOP.moduli(THREE).wood, {"plate": TOP}, "plate")
+
+one = {"name": "a", "modulus_gpa": 11, "u_gpa": 0.1, "density_kg_m3": 400}
+numbers(bw.StockBlank, one, "GPa", modulus_gpa=[0, -1, 1000, INF], u_gpa=[-1, INF])
+numbers(bw.StockBlank, one, "kg/m3", density_kg_m3=[0, -1, 2000, INF], u_density_kg_m3=[-1, INF])
+numbers(bw.StockBlank, one, "", run_out=[-2, 2, INF], loss_factor=[0, -1, INF], u_loss_factor=[-1, INF])
+numbers(bw.StockBlank, one, "deg", ring_angle_deg=[-400, 400, INF])
+row(bw.StockBlank, one, "name", " ", bw.InvalidInputError, "needs a name")
+row(bw.StockBlank, one, "name", 5, TypeError)
+row(bw.StockBlank, one, "lot", 5, TypeError)
+row(bw.StockBlank, one, "species", 5, TypeError)
+things(bw.StockBlank.of, {"name": "a", "blank": BLANK}, "blank")
+numbers(bw.StockBlank.of, {"name": "a", "blank": BLANK}, "", loss_factor=[0, -1, INF])
+for call, good in (
+    (bw.grade, {}), (bw.best_pairs, {"exponent": 2.25}), (bw.stock_priors, {}), (bw.stock_svg, {"graded": GRADED}),
+):  # fmt: skip
+    row(call, good, "blanks", 5, TypeError)
+    row(call, good, "blanks", [5], TypeError)
+    row(call, good, "blanks", [], bw.InvalidInputError, "blank")
+for call, good in ((bw.grade, {}), (bw.best_pairs, {"exponent": 2.25}), (bw.stock_priors, {})):
+    row(call, good, "blanks", [STOCK[0], STOCK[0]], bw.InvalidInputError, "two blanks called")
+for bad in (-1, NAN, INF):
+    for arg in ("run_out", "ring_angle_deg", "loss_factor"):
+        row(bw.grade, {"blanks": STOCK}, arg, bad, bw.InvalidInputError, "0 or more")
+numbers(bw.grade, {"blanks": STOCK}, "kg/m3", lowest_density_kg_m3=[-1, INF], highest_density_kg_m3=[-1, INF])
+numbers(bw.grade, {"blanks": STOCK}, "GPa", lowest_modulus_gpa=[-1, INF])
+row(bw.stock_svg, {"blanks": STOCK}, "graded", GRADED[1:], bw.InvalidInputError, "same number")
+row(bw.stock_svg, {"blanks": STOCK}, "graded", [5], TypeError)
+row(bw.stock_svg, {"blanks": STOCK, "graded": GRADED}, "pairing", 5, TypeError)
+numbers(bw.stock_svg, {"blanks": STOCK, "graded": GRADED}, "GPa", lowest_modulus_gpa=[-1, INF])
+numbers(bw.stock_svg, {"blanks": STOCK, "graded": GRADED}, "kg/m3", lowest_density_kg_m3=[-1], highest_density_kg_m3=[INF])
+row(bw.best_pairs, {"exponent": 2.25}, "blanks", STOCK[:1], bw.InvalidInputError, "at least two blanks")
+numbers(bw.best_pairs, {"blanks": STOCK, "exponent": 2.25}, "", exponent=[0, -1, 5, INF])
+counts(bw.best_pairs, {"blanks": STOCK, "exponent": 2.25}, "pairs")
+for bad in (0, 3):
+    row(bw.best_pairs, {"blanks": STOCK, "exponent": 2.25}, "pairs", bad, bw.InvalidInputError, "from 1 to 2")
+numbers(bw.height_ratio, {"modulus_ratio": 0.9, "exponent": 2.25}, "", modulus_ratio=[0, -1, INF], exponent=[0, -1, 5, INF])
+spare = {"needed": 20, "reject_chance": 0.2}
+numbers(bw.blanks_to_buy, spare, "", reject_chance=[-1, 0.99, INF], confidence=[0, 0.4, 1, INF])
+counts(bw.blanks_to_buy, spare, "needed")
+for bad in (0, 1001):
+    row(bw.blanks_to_buy, spare, "needed", bad, bw.InvalidInputError, "from 1 to 1000")
+words(bw.stock_priors, {"blanks": STOCK}, of="tree")
+things(PRIORS.wood, {"wood": WOOD}, "wood")
+row(PRIORS.wood, {"wood": WOOD}, "factor", 1.05, TypeError)
+words(bw.read_stock, {"path": "none.csv"}, bending="sideways")
+row(bw.read_stock, {"path": "none.csv"}, "wood", "spruce", TypeError)
+
 
 def test_the_table_is_long():
     assert len(ROWS) >= 250
@@ -507,7 +675,7 @@ def test_a_bad_call_gets_a_sentence(call, given, kind, expected):
         ("x_mm,height_mm\n0,10\n100,1,000\n", "line 3"),
     ],
 )
-@pytest.mark.parametrize("read", [bw.Profile.from_csv, bw.read_readings, bw.Wood.from_csv, bw.Wood.from_file])
+@pytest.mark.parametrize("read", [bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.Wood.from_csv, bw.Wood.from_file])
 def test_a_bad_file_is_named(tmp_path, read, text, place):
     path = tmp_path / "shop.csv"
     path.write_text(text, encoding="utf-8")
@@ -518,7 +686,7 @@ def test_a_bad_file_is_named(tmp_path, read, text, place):
         assert place in str(e.value)
 
 
-@pytest.mark.parametrize("read", [bw.Profile.from_csv, bw.read_readings, bw.Wood.from_csv, bw.Wood.from_file])
+@pytest.mark.parametrize("read", [bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.Wood.from_csv, bw.Wood.from_file])
 @pytest.mark.parametrize("path", [5, None, b"\xff", "no/such/file.csv", "."])
 def test_a_bad_path_is_named(read, path):
     with pytest.raises((TypeError, OSError)) as e:
@@ -549,7 +717,8 @@ def callables():
     values = [
         WOOD, BLANK, SHAPE, RIG, BRACE, PLAN, PLAN.passes[0], GOAL, BENCH, CARVING, LOT, TABLE, CURVE, HAND, BELIEF, READING, BAR,
         bw.Section.parabolic_cap(rise_mm=5), bw.Gauge(), BRACE.working([100]), BRACE.sensitivity(RIG, places=3),
-        bw.Load(1, 1), bw.Support.pad(1), SOUND, FOUND, RING, STATE,
+        bw.Load(1, 1), bw.Support.pad(1), SOUND, FOUND, RING, STATE, STICK, bw.LengthwiseTap(BLANK), TOP, WEIGHED, PRIORS,
+        PRIORS.modulus_gpa, STICK.modulus(TAPPED),
     ]  # fmt: skip
     out = []
     for name in bw.__all__:
@@ -576,7 +745,8 @@ CALLABLES = callables()
 GOOD = [
     WOOD, BLANK, SHAPE, RIG, BRACE, GOAL, HAND, WINDOW, RULE, CURVE, TABLE, BAR, READING, ELEVEN, BELIEF, LOT, PLAN,
     "scallop depth", "cosine", "crest", "left", "height", 1, 8.0, 16.0, 210, 420, 0.05, [0, 210, 420], [5, 16, 5], "5/16 in",
-    "2 kg", SOUND, FOUND, RING, STATE, BANDS, SAMPLES, 8000, [SOUND],
+    "2 kg", SOUND, FOUND, RING, STATE, BANDS, SAMPLES, 8000, [SOUND], HEARD, TAPPED, TWIST, THREE, STATIC, STOCK, GRADED, TOP,
+    "2,0",
 ]  # fmt: skip
 JUNK = [
     None, True, -1, 0, 1e-275, 1e300, -1e300, 5e-324, NAN, INF, -INF, 10**400, -(10**400), 2**63, 1j, "", "nan", "5 furlongs",
@@ -620,4 +790,4 @@ def test_junk_gets_only_our_own_errors(data):
     except (bw.BracewrightError, TypeError, ValueError, OverflowError) as e:
         assert str(e), name
     except OSError:
-        assert "from_" in name or name in ("read_readings", "many_recordings"), name
+        assert "from_" in name or name in ("read_readings", "read_stock", "many_recordings"), name

@@ -32,7 +32,23 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     change = bw.compared(together, together)
     bands = bw.bands("octave", low_hz=60)
     hum = bw.tap_modes(16_000, sound.samples[0, 1700:9000] + 0.01 * np.sin(2 * np.pi * 50 / 16_000 * np.arange(7300)))
+    stick = bw.StickTap(blank, pickup=bw.Pickup(10, 0.3), foam=[bw.Foam(20, 0.2, u_stiffness_n_per_mm=0.1)])
+    tapped = stick.modulus(bw.TapReading.from_mode(together.modes[2], mode=1))
+    on_end = bw.LengthwiseTap(blank, end_mass_g=0.5, u_end_mass_g=0.05)
+    top = bw.BarePlate(wood, length_mm=520, width_mm=400, thickness_mm=3.2, mass_g=272)
+    modes = top.modes(5)
+    moduli = top.moduli([bw.PlateReading(m.label, m.frequency_hz, u_hz=0.1) for m in modes])
+    guess = top.suggest_labels([21.0, 29.6, 63.1])
+    added = bw.AddedMass.from_modes(together.modes[1], together.modes[0], mass_g=5)
+    sticks = [bw.StockBlank(f"{k}", modulus_gpa=10 + k, u_gpa=0.1, density_kg_m3=400 + k, loss_factor=0.01) for k in range(5)]
+    pairing = bw.best_pairs(sticks, exponent=2.25)
+    priors = bw.stock_priors(sticks)[0]
     return [
+        stick, stick.brace, bw.Pickup(10, 0.3), bw.Foam(20, 0.2, u_stiffness_n_per_mm=0.1), bw.TapReading(344, u_hz=0.2), tapped,
+        tapped.budget[0], bw.DynamicOverStatic.usual(), tapped.static_modulus(bw.DynamicOverStatic(1.05, u_ratio=0.02)), on_end,
+        on_end.modulus(bw.TapReading(6000, u_hz=5)), bw.Loss.from_mode(together.modes[0]), added, added.modal(), top, modes[0],
+        bw.PlateReading("1,1", 21, u_hz=0.1), moduli, moduli.e_l, top.how_to_tap("2,0"), guess, guess.modes[0],
+        *sticks, bw.grade(sticks, lowest_modulus_gpa=11)[0], pairing, pairing.pairs[0], priors, priors.modulus_gpa,
         rows[0],
         wood,
         wood.figure("modulus_l_gpa"),

@@ -11,6 +11,7 @@ import numpy as np
 
 from . import Brace, BracewrightError, Expected, NextStep, Plan, readings_svg
 from .job import Job, read_job
+from .stock import show_stock
 from .tap import show_taps
 
 CAUTIONS = """\
@@ -51,6 +52,21 @@ def main(argv: list[str] | None = None) -> int:
     p.add_argument("--low", default="40 Hz", help="lowest frequency looked at (40 Hz)")
     p.add_argument("--high", default="1000 Hz", help="highest frequency looked at (1000 Hz)")
     p.add_argument("--out", type=Path, help="folder for tables and pictures")
+    about = "a table of blanks graded and paired, and what the lots say of the next stick"
+    p = commands.add_parser("stock", help=about, description=about)
+    p.add_argument("table", type=Path, help="table of blanks: name, sizes, mass, frequency of a tap (or modulus, density)")
+    p.add_argument("--run-out", help="steepest slope of grain kept, such as 1/15")
+    p.add_argument("--rings", help="largest angle of the rings from upright, degrees")
+    p.add_argument("--lowest-density", help="lowest density kept, kg/m3")
+    p.add_argument("--highest-density", help="highest density kept, kg/m3")
+    p.add_argument("--lowest-modulus", help="lowest E kept, GPa")
+    p.add_argument("--loss", help="largest loss factor kept")
+    p.add_argument("--exponent", default="2.25", help="how stiffness goes with height: 3 alone, 2 to 2.5 glued (2.25)")
+    p.add_argument("--pairs", type=int, help="how many pairs; as many as there are otherwise")
+    p.add_argument("--need", type=int, help="good blanks needed next time, for how many to buy")
+    p.add_argument("--wood", help="published wood all are of; the column species otherwise")
+    p.add_argument("--bending", default="edge", choices=["edge", "flat"], help="the way they were tapped (edge)")
+    p.add_argument("--out", type=Path, help="folder for a table and a picture")
     args = parser.parse_args(argv)
     if args.command == "tap" and not (args.recordings or (args.before and args.after)):
         parser.error("tap: give recordings, or both --before and --after")
@@ -59,6 +75,8 @@ def main(argv: list[str] | None = None) -> int:
     try:
         if args.command == "tap":
             show_taps(args)
+        elif args.command == "stock":
+            show_stock(args)
         elif args.command == "demo":
             with as_file(files("bracewright") / "demo") as folder:
                 _demo(read_job(Path(folder) / "left_leg.json"), args.out)

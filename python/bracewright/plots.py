@@ -15,7 +15,10 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-__all__ = ["plot_brace", "plot_plan", "plot_profile", "plot_readings", "plot_recording", "plot_sensitivity", "plot_working"]
+__all__ = [
+    "plot_brace", "plot_plan", "plot_plate_mode", "plot_profile", "plot_readings", "plot_recording", "plot_sensitivity",
+    "plot_stock", "plot_working",
+]  # fmt: skip
 
 _WOOD = "#c08a4a"
 _HATCHES = ("///", "\\\\\\", "...", "|||")
@@ -239,3 +242,89 @@ def _decays(ax: Axes, modes: Sequence[Any]) -> None:
     ax.set_xlim(0.0, end_s)
     ax.set_ylim(-_DEEP_DB, 3.0)
     ax.legend(frameon=False, fontsize=8, loc="upper right", title="± two standard uncertainties", title_fontsize=8)
+
+
+def plot_plate_mode(advice: Any, ax: Axes | None = None) -> Axes:
+    """A bare plate from above, to scale: the nodal lines of one mode (dashed), where to hold (rings), tap (cross) and listen
+    (triangle)."""
+    outline = np.asarray(advice.outline_mm, dtype=float)
+    (x0, y0), (x1, y1) = outline.min(0), outline.max(0)
+    ax = _axes(ax, 7.5, 1.8 + 6.0 * (y1 - y0) / (x1 - x0))
+    ax.fill(outline[:, 0], outline[:, 1], facecolor=_WOOD + "4d", edgecolor="black", linewidth=1.8)
+    for k, line in enumerate(advice.nodal_lines_mm):
+        x_mm, y_mm = np.asarray(line, dtype=float).T
+        ax.plot(x_mm, y_mm, color="black", linestyle="--", linewidth=1.4, label=None if k else "nodal line: still")
+    hold = np.asarray(advice.hold_mm, dtype=float).reshape(-1, 2)
+    how: dict[str, Any] = {"color": "black", "linestyle": "none", "zorder": 3, "clip_on": False}
+    ax.plot(hold[:, 0], hold[:, 1], marker="o", markersize=12, markerfacecolor="none", markeredgewidth=1.8, label="hold", **how)
+    ax.plot(*advice.tap_mm, marker="x", markersize=12, markeredgewidth=2.6, label="tap", **how)
+    ax.plot(*advice.listen_mm, marker="^", markersize=11, label="listen", **how)
+    ax.set(xlabel="along the grain, mm", ylabel="across the grain, mm")
+    ax.set_title(f"Mode {advice.label}, near {advice.frequency_hz:.0f} Hz")
+    ax.set_aspect("equal")
+    ax.margins(0.03)
+    ax.legend(frameon=False, ncols=4, loc="upper center", bbox_to_anchor=(0.5, -0.14))
+    return ax
+
+
+_NAMED = 60  # with more blanks than this the names cover one another
+
+
+def plot_stock(blanks: Sequence[Any], graded: Sequence[Any], pairing: Any = None, ax: Axes | None = None) -> Axes:
+    """A graded delivery: density against E with one standard uncertainty; rings are kept, crosses go back, lines join pairs.
+
+    Dotted lines are the same stiffness for the weight (GPa per g/cm3). ``graded`` is what ``grade`` made of the same blanks.
+    """
+    ax = _axes(ax, 8.0, 6.0)
+    density = np.array([b.density_kg_m3 for b in blanks], dtype=float)
+    modulus = np.array([b.modulus_gpa for b in blanks], dtype=float)
+    u_density = np.array([b.u_density_kg_m3 for b in blanks], dtype=float)
+    u_modulus = np.array([b.u_gpa for b in blanks], dtype=float)
+    keep = np.array([not g.reasons for g in graded], dtype=bool)
+    ax.errorbar(density, modulus, xerr=u_density, yerr=u_modulus, fmt="none", ecolor="0.75", elinewidth=0.9, zorder=1)
+    at = {b.name: (d, e) for b, d, e in zip(blanks, density, modulus, strict=True)}
+    for k, pair in enumerate(pairing.pairs if pairing is not None else []):
+        (d0, e0), (d1, e1) = at[pair.stiffer], at[pair.softer]
+        ax.plot([d0, d1], [e0, e1], color="black", linewidth=1.6, zorder=2, label=None if k else "a pair of legs")
+    ring: dict[str, Any] = {"linestyle": "none", "color": "black", "zorder": 3}
+    ax.plot(density[keep], modulus[keep], marker="o", markerfacecolor="white", label=f"kept ({int(keep.sum())})", **ring)
+    ax.plot(density[~keep], modulus[~keep], marker="x", markersize=8, label=f"goes back ({int((~keep).sum())})", **ring)
+    ax.margins(0.08)
+    (d0, d1), (e0, e1) = ax.get_xlim(), ax.get_ylim()
+    low, high = 1000.0 * e0 / d1, 1000.0 * e1 / d0
+    step = next(s for s in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0) if (high - low) / s <= 8)
+    for specific in np.arange(np.ceil(low / step), high / step) * step:
+        ends = np.array([max(d0, 1000.0 * e0 / specific), min(d1, 1000.0 * e1 / specific)])
+        if ends[1] - ends[0] > 0.05 * (d1 - d0):
+            ax.plot(ends, specific * ends / 1000.0, color="0.55", linestyle=":", linewidth=1.0, zorder=0)
+            above = ends[1] < d1
+            ax.annotate(f"{specific:g}", (ends[1], specific * ends[1] / 1000.0), xytext=(0, 3) if above else (4, 0),
+                        textcoords="offset points", ha="center" if above else "left", va="bottom" if above else "center",
+                        fontsize=8, color="0.4", annotation_clip=False)  # fmt: skip
+    ax.set_xlim(d0, d1)
+    ax.set_ylim(e0, e1)
+    if len(blanks) <= _NAMED:
+        _name(ax, density, modulus, [b.name for b in blanks])
+    ax.set(xlabel="density, kg/m³", ylabel="E along the grain, GPa")
+    ax.set_title("A delivery, graded; dotted: E over density, GPa per g/cm³", pad=16.0)
+    ax.legend(frameon=False)
+    return ax
+
+
+def _name(ax: Axes, x: np.ndarray, y: np.ndarray, names: Sequence[str]) -> None:
+    """A name beside each point where there is room: to the right, the left, above, below; none where it would lie on
+    something."""
+    size = 7.0
+    scale = ax.figure.dpi / 72.0
+    at = ax.transData.transform(np.column_stack([x, y])) / scale
+    taken = [(px - 4.5, py - 4.5, px + 4.5, py + 4.5) for px, py in at]
+    for k, (px, py) in enumerate(at):
+        name = names[k]
+        wide = 0.62 * size * len(name)
+        left, under = -5 - wide, -4 - size
+        for dx, dy in ((5, 4), (5, under), (left, 4), (left, under), (-0.5 * wide, 6), (-0.5 * wide, under - 2)):
+            box = (px + dx, py + dy, px + dx + wide, py + dy + size)
+            if all(box[2] < o[0] or box[0] > o[2] or box[3] < o[1] or box[1] > o[3] for o in taken):
+                ax.annotate(name, (x[k], y[k]), xytext=(dx, dy), textcoords="offset points", fontsize=size)
+                taken.append(box)
+                break

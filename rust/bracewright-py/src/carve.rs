@@ -237,7 +237,7 @@ impl PyPlan {
 }
 
 /// The brace of a Brace, or of a Blank as it stands.
-fn standing(name: &str, given: &Bound<'_, PyAny>) -> Result<Brace> {
+pub fn standing(name: &str, given: &Bound<'_, PyAny>) -> Result<Brace> {
     if let Ok(brace) = given.cast::<PyBrace>() {
         return Ok(brace.get().0.clone());
     }

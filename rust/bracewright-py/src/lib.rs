@@ -1,7 +1,8 @@
 //! The Python face of bracewright: convert, call one core function, convert back.
 //!
 //! A file here is the twin of the core file of the same name, which may stand in a folder there (`bend` in brace/,
-//! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/);
+//! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/, `plate`
+//! and `loss` in tap/);
 //! `argument`, `convert`, `error` and `value` are what all twins share. Its classes are frozen one-field wrappers of the
 //! core's values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
 //! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
@@ -42,6 +43,11 @@ mod recording;
 mod repeats;
 mod sound;
 
+mod loss;
+mod plate;
+mod stock;
+mod tap;
+
 #[pyo3::pymodule]
 mod _core {
     #[pymodule_export]
@@ -55,11 +61,19 @@ mod _core {
         carve::{PyPass, PyPlan, PySensitivity, plan_passes, readings_svg},
         fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
         goal::PyGoal,
+        loss::{
+            PyAddedMass, PyLoss, PyModalEstimate, e1876_modulus_gpa, e1876_shape_factor, e1876_shear_modulus_gpa,
+            e1876_torsion_factors, loss_factor_from_bandwidth, loss_factor_from_decay_time, loss_factor_from_decrement,
+        },
         many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, threads, tolerance},
         measures::{PyBand, PyBandDecay, amplitude_per_impulse, band_balance, band_decays, bands},
         moisture::{
             at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
             rh_for_emc_percent, shear_free_factor, slope_of_grain_factor, strength_temperature_factor,
+        },
+        plate::{
+            PyBarePlate, PyLabelGuess, PyLabelledMode, PyPlateEstimate, PyPlateModeHz, PyPlateModulus, PyPlateReading,
+            PyPlateTapAdvice,
         },
         profile::{PyProfile, PyScallop, PyShapeChecks},
         reading::{
@@ -75,6 +89,14 @@ mod _core {
         rig::{PyBar, PyCalibration, PyRig},
         section::{PySection, PySectionNumbers},
         sound::{PySound, PySoundChecks},
+        stock::{
+            PyGraded, PyPairing, PyStockBlank, PyStockPair, PyStockPrior, PyStockPriors, best_pairs, blanks_to_buy, grade,
+            height_ratio, read_stock, stock_priors, stock_svg,
+        },
+        tap::{
+            PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,
+            PyStickTap, PyTapReading, PyTapShare,
+        },
         units::{PyInches64, inches_64, parse_force_n, parse_frequency_hz, parse_length_mm, parse_mass_g},
         wood::{PyFigure, PyPlaneStiffness, PyWood},
     };

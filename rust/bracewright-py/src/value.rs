@@ -60,6 +60,8 @@ plain! {
     Vec<usize>, |v| format!("{v:?}");
     Vec<Vec<f64>>, |v| format!("<{} lists>", v.len());
     Vec<(f64, f64)>, |v| format!("<{} pairs>", v.len());
+    Vec<Vec<(f64, f64)>>, |v| format!("<{} lines>", v.len());
+    [f64; 3], |v| format!("[{}, {}, {}]", short(v[0]), short(v[1]), short(v[2]));
     (f64, f64), |v| format!("({}, {})", short(v.0), short(v.1));
     Vec<(String, f64, f64)>, |v| v.iter().map(|(n, a, b)| format!("{n}: {} to {}", short(*a), short(*b))).collect::<Vec<_>>().join(", ");
 }

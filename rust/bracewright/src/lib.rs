@@ -49,7 +49,10 @@ pub use mechanics::resolved::Face;
 pub use profile::{Blend, HalfLap, NotchSide, Profile, Scallop, ScallopShape, ShapeChecks};
 pub use rig::{Bar, Calibration, Expected, ModulusEstimate, Reading, Rig, SetUp, Share};
 pub use section::{CapRise, Section, SectionNumbers};
-pub use stock::{Graded, Pairing, StockBlank, StockLimits, StockPair, best_pairs, blanks_to_buy, grade, height_ratio};
+pub use stock::{
+    Graded, Pairing, PriorsOf, StockBlank, StockLimits, StockPair, StockPrior, StockPriors, best_pairs, blanks_to_buy, grade,
+    height_ratio, stock_priors,
+};
 pub use tap::{
     AddedMass, BarePlate, Bending, DynamicOverStatic, Foam, LabelGuess, LengthwiseEstimate, LengthwiseTap, Loss, ModalEstimate,
     Pickup, PlateEstimate, PlateReading, PlateTapAdvice, PlateUncertainty, StaticModulus, StickEstimate, StickTap, TapReading,

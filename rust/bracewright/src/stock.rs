@@ -1,5 +1,13 @@
 //! A delivery of blanks: which to put back, which two make a pair of legs, what height makes up for a softer stick, how many to
-//! buy spare.
+//! buy spare, and what to expect of the next stick of the lot.
+
+mod pairs;
+mod priors;
+mod read;
+
+pub use pairs::{Pairing, StockPair, best_pairs};
+pub use priors::{PriorsOf, StockPrior, StockPriors, stock_priors};
+pub use read::stock_from_csv;
 
 use serde::{Deserialize, Serialize};
 
@@ -11,18 +19,26 @@ use crate::error::{Error, Result, not_negative, number, positive, within};
 pub struct StockBlank {
     /// Its name or number; not empty.
     pub name: String,
+    /// Its species; may be empty.
+    pub species: String,
+    /// The lot it came in; may be empty.
+    pub lot: String,
     /// E along the grain, GPa.
     pub modulus_gpa: f64,
     /// Its standard uncertainty, GPa.
     pub u_gpa: f64,
     /// Density, kg/m3.
     pub density_kg_m3: f64,
-    /// Slope of the grain, rise over length.
-    pub run_out: f64,
-    /// Angle of the rings from upright, degrees.
-    pub ring_angle_deg: f64,
+    /// Its standard uncertainty, kg/m3.
+    pub u_density_kg_m3: f64,
+    /// Slope of the grain, rise over length; `None` when it was not looked at.
+    pub run_out: Option<f64>,
+    /// Angle of the rings from upright, degrees; `None` when it was not looked at.
+    pub ring_angle_deg: Option<f64>,
     /// Loss factor; `None` when it was not read.
     pub loss_factor: Option<f64>,
+    /// Its standard uncertainty; 0 when there is none.
+    pub u_loss_factor: f64,
 }
 
 /// What is put back. A limit left out is not applied; none is built in.
@@ -53,50 +69,54 @@ pub struct Graded {
     pub reasons: Vec<String>,
 }
 
-/// Two blanks for a pair of legs.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct StockPair {
-    /// The stiffer one.
-    pub stiffer: String,
-    /// The softer one.
-    pub softer: String,
-    /// ln of the ratio of their moduli, percent.
-    pub mismatch_percent: f64,
-    /// Its standard uncertainty, percent.
-    pub u_percent: f64,
-    /// Height of the softer leg over that of the stiffer for the same stiffness.
-    pub height_ratio: f64,
-    /// The standard uncertainty of that ratio.
-    pub u_height_ratio: f64,
-}
-
-/// The pairs of a delivery.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Pairing {
-    /// Pairs, the best matched first.
-    pub pairs: Vec<StockPair>,
-    /// Kept blanks without a partner.
-    pub left_over: Vec<String>,
-}
-
 /// Stiffness of a stick on its own goes with the cube of its height.
 pub const EXPONENT_ALONE: f64 = 3.0;
 
 /// Most blanks graded at once.
 pub const MOST_BLANKS: usize = 10_000;
 
+impl StockLimits {
+    /// Refuses a limit that is below 0 or no number.
+    pub(crate) fn check(&self) -> Result<()> {
+        for (name, v, unit) in [
+            ("run_out limit", self.run_out, ""),
+            ("ring_angle_deg limit", self.ring_angle_deg, "deg"),
+            ("lowest_density_kg_m3", self.lowest_density_kg_m3, "kg/m3"),
+            ("highest_density_kg_m3", self.highest_density_kg_m3, "kg/m3"),
+            ("lowest_modulus_gpa", self.lowest_modulus_gpa, "GPa"),
+            ("loss_factor limit", self.loss_factor, ""),
+        ] {
+            if let Some(v) = v {
+                not_negative(name, v, unit)?;
+            }
+        }
+        Ok(())
+    }
+}
+
 impl StockBlank {
     /// A blank as it is believed to be.
     pub fn of(name: &str, blank: &Blank, loss_factor: Option<f64>) -> Self {
         Self {
             name: name.into(),
+            species: blank.wood().name().into(),
+            lot: String::new(),
             modulus_gpa: blank.modulus_gpa(),
             u_gpa: blank.modulus_gpa() * blank.modulus_spread(),
             density_kg_m3: blank.density_kg_m3(),
-            run_out: blank.run_out(),
-            ring_angle_deg: blank.ring_angle_deg(),
+            u_density_kg_m3: blank.density_kg_m3() * blank.density_spread(),
+            run_out: Some(blank.run_out()),
+            ring_angle_deg: Some(blank.ring_angle_deg()),
             loss_factor,
+            u_loss_factor: 0.0,
         }
+    }
+
+    /// Itself, unless a figure is out of range: E 0.1 to 100 GPa, density 100 to 1400 kg/m3, run-out -1 to 1, ring angle -360 to
+    /// 360 degrees, loss factor above 0, uncertainties 0 or more.
+    pub fn checked(self) -> Result<Self> {
+        self.check()?;
+        Ok(self)
     }
 
     fn check(&self) -> Result<()> {
@@ -107,8 +127,14 @@ impl StockBlank {
         within(&of("modulus_gpa"), self.modulus_gpa, "GPa", 0.1, 100.0)?;
         not_negative(&of("u_gpa"), self.u_gpa, "GPa")?;
         within(&of("density_kg_m3"), self.density_kg_m3, "kg/m3", 100.0, 1400.0)?;
-        within(&of("run_out"), self.run_out, "", -1.0, 1.0)?;
-        within(&of("ring_angle_deg"), self.ring_angle_deg, "deg", -360.0, 360.0)?;
+        not_negative(&of("u_density_kg_m3"), self.u_density_kg_m3, "kg/m3")?;
+        if let Some(r) = self.run_out {
+            within(&of("run_out"), r, "", -1.0, 1.0)?;
+        }
+        if let Some(a) = self.ring_angle_deg {
+            within(&of("ring_angle_deg"), a, "deg", -360.0, 360.0)?;
+        }
+        not_negative(&of("u_loss_factor"), self.u_loss_factor, "")?;
         if let Some(l) = self.loss_factor {
             positive(&of("loss_factor"), l, "")?;
         }
@@ -116,9 +142,8 @@ impl StockBlank {
     }
 
     /// Rings from upright, 0 to 90 degrees.
-    fn off_upright_deg(&self) -> f64 {
-        let a = self.ring_angle_deg.rem_euclid(180.0);
-        a.min(180.0 - a)
+    fn off_upright_deg(&self) -> Option<f64> {
+        self.ring_angle_deg.map(|a| a.rem_euclid(180.0)).map(|a| a.min(180.0 - a))
     }
 }
 
@@ -139,27 +164,23 @@ fn check_all(blanks: &[StockBlank]) -> Result<()> {
     Ok(())
 }
 
-/// Every blank with the reasons to put it back, in the order given. A blank whose loss factor was not read is not judged by it.
+/// Every blank with the reasons to put it back, in the order given. A blank is not judged by what was not read of it.
 pub fn grade(blanks: &[StockBlank], limits: &StockLimits) -> Result<Vec<Graded>> {
     check_all(blanks)?;
-    for (name, v) in [
-        ("run_out limit", limits.run_out),
-        ("ring_angle_deg limit", limits.ring_angle_deg),
-        ("lowest_density_kg_m3", limits.lowest_density_kg_m3),
-        ("highest_density_kg_m3", limits.highest_density_kg_m3),
-        ("lowest_modulus_gpa", limits.lowest_modulus_gpa),
-        ("loss_factor limit", limits.loss_factor),
-    ] {
-        if let Some(v) = v {
-            not_negative(name, v, "")?;
-        }
-    }
-    let round = |v: f64| number((v * 1e4).round() / 1e4);
-    let over = |what: &str, v: f64, most: Option<f64>, unit: &str| {
-        most.filter(|m| v > *m).map(|m| format!("{what} {}{unit}, over {}{unit}", round(v), round(m)))
+    limits.check()?;
+    let round = |v: f64, digits: i32| {
+        let ten = 10_f64.powi(digits);
+        number((v * ten).round() / ten)
     };
-    let under = |what: &str, v: f64, least: Option<f64>, unit: &str| {
-        least.filter(|m| v < *m).map(|m| format!("{what} {}{unit}, under {}{unit}", round(v), round(m)))
+    let over = |what: &str, v: f64, most: Option<f64>, unit: &str, digits: i32| {
+        most.filter(|m| v > *m).map(|m| format!("{what} {}{unit}, over {}{unit}", round(v, digits), round(m, digits)))
+    };
+    let under = |what: &str, v: f64, least: Option<f64>, unit: &str, digits: i32| {
+        least.filter(|m| v < *m).map(|m| format!("{what} {}{unit}, under {}{unit}", round(v, digits), round(m, digits)))
+    };
+    let steeper = |v: f64, most: Option<f64>| {
+        let level = |m: f64| if m > 0.0 { format!("1 in {}", round(1.0 / m, 1)) } else { "level".into() };
+        most.filter(|m| v > *m).map(|m| format!("run-out {}, steeper than {}", level(v), level(m)))
     };
     Ok(blanks
         .iter()
@@ -167,12 +188,12 @@ pub fn grade(blanks: &[StockBlank], limits: &StockLimits) -> Result<Vec<Graded>>
             name: b.name.clone(),
             specific_modulus: b.modulus_gpa / (b.density_kg_m3 / 1000.0),
             reasons: [
-                over("run-out", b.run_out.abs(), limits.run_out, ""),
-                over("rings off upright by", b.off_upright_deg(), limits.ring_angle_deg, " deg"),
-                under("density", b.density_kg_m3, limits.lowest_density_kg_m3, " kg/m3"),
-                over("density", b.density_kg_m3, limits.highest_density_kg_m3, " kg/m3"),
-                under("E", b.modulus_gpa, limits.lowest_modulus_gpa, " GPa"),
-                b.loss_factor.and_then(|l| over("loss factor", l, limits.loss_factor, "")),
+                b.run_out.and_then(|r| steeper(r.abs(), limits.run_out)),
+                b.off_upright_deg().and_then(|a| over("rings off upright by", a, limits.ring_angle_deg, " deg", 1)),
+                under("density", b.density_kg_m3, limits.lowest_density_kg_m3, " kg/m3", 1),
+                over("density", b.density_kg_m3, limits.highest_density_kg_m3, " kg/m3", 1),
+                under("E", b.modulus_gpa, limits.lowest_modulus_gpa, " GPa", 2),
+                b.loss_factor.and_then(|l| over("loss factor", l, limits.loss_factor, "", 5)),
             ]
             .into_iter()
             .flatten()
@@ -188,72 +209,6 @@ pub fn height_ratio(modulus_ratio: f64, exponent: f64) -> Result<f64> {
     positive("modulus_ratio", modulus_ratio, "")?;
     within("exponent", exponent, "", 1.0, 4.0)?;
     Ok(modulus_ratio.powf(-1.0 / exponent))
-}
-
-/// `pairs` pairs whose mismatches add up to the least possible; as many as there can be when `pairs` is `None`.
-///
-/// Exact: on a line the best pairs never cross or enclose one another, so they are neighbours once the blanks stand in the order
-/// of their moduli, and which neighbours is decided by dynamic programming over (blanks seen, pairs made). `exponent` as in
-/// [`height_ratio`].
-pub fn best_pairs(blanks: &[StockBlank], pairs: Option<usize>, exponent: f64) -> Result<Pairing> {
-    check_all(blanks)?;
-    within("exponent", exponent, "", 1.0, 4.0)?;
-    let n = blanks.len();
-    let want = pairs.unwrap_or(n / 2);
-    if want == 0 || want > n / 2 {
-        return Err(Error::OutOfRange {
-            quantity: "pairs".into(),
-            value: want as f64,
-            unit: "",
-            allowed: format!("from 1 to {}, half the {n} blanks", n / 2),
-        });
-    }
-    let mut order: Vec<usize> = (0..n).collect();
-    order.sort_by(|&a, &b| blanks[a].modulus_gpa.total_cmp(&blanks[b].modulus_gpa).then(a.cmp(&b)));
-    let gap = |i: usize| (blanks[order[i]].modulus_gpa / blanks[order[i - 1]].modulus_gpa).ln();
-    // least sum over the first i blanks with k pairs, two columns back at most
-    let mut least = vec![vec![f64::INFINITY; want + 1]; n + 1];
-    let mut paired = vec![vec![false; want + 1]; n + 1];
-    least[0][0] = 0.0;
-    for i in 1..=n {
-        for k in 0..=want.min(i / 2) {
-            least[i][k] = least[i - 1][k];
-            if k > 0 {
-                let with = least[i - 2][k - 1] + gap(i - 1);
-                if with < least[i][k] {
-                    least[i][k] = with;
-                    paired[i][k] = true;
-                }
-            }
-        }
-    }
-    let (mut i, mut k) = (n, want);
-    let (mut out, mut left_over) = (Vec::new(), Vec::new());
-    while i > 0 {
-        if paired[i][k] {
-            out.push(pair(&blanks[order[i - 1]], &blanks[order[i - 2]], exponent)?);
-            (i, k) = (i - 2, k - 1);
-        } else {
-            left_over.push(blanks[order[i - 1]].name.clone());
-            i -= 1;
-        }
-    }
-    out.sort_by(|a, b| a.mismatch_percent.total_cmp(&b.mismatch_percent));
-    left_over.reverse();
-    Ok(Pairing { pairs: out, left_over })
-}
-
-fn pair(stiff: &StockBlank, soft: &StockBlank, exponent: f64) -> Result<StockPair> {
-    let u = (stiff.u_gpa / stiff.modulus_gpa).hypot(soft.u_gpa / soft.modulus_gpa);
-    let ratio = height_ratio(soft.modulus_gpa / stiff.modulus_gpa, exponent)?;
-    Ok(StockPair {
-        stiffer: stiff.name.clone(),
-        softer: soft.name.clone(),
-        mismatch_percent: 100.0 * (stiff.modulus_gpa / soft.modulus_gpa).ln(),
-        u_percent: 100.0 * u,
-        height_ratio: ratio,
-        u_height_ratio: ratio * u / exponent,
-    })
 }
 
 /// How many blanks to buy so that `needed` good ones are among them with a chance of at least `confidence`, when each is put back

@@ -1,7 +1,9 @@
 //! Laws of the pictures: whatever is drawn is well-formed, inside its sheet, legible, and the same every time.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
-use bracewright::picture::{passes_svg, profile_svg, readings_svg, sensitivity_svg, stiffness_svg};
+use bracewright::picture::{passes_svg, plate_mode_svg, profile_svg, readings_svg, sensitivity_svg, stiffness_svg, stock_svg};
+use bracewright::stock::{StockBlank, StockLimits, best_pairs, grade};
+use bracewright::tap::BarePlate;
 use bracewright::{
     Blank, Blend, Brace, CapRise, Expected, Goal, HalfLap, NotchSide, PlanOptions, Profile, Rig, ScallopShape, Section,
     Sensitivity, Wood, Working, Zone, plan_passes,
@@ -348,4 +350,63 @@ fn refusals_name_what_is_wrong() {
         percent_per_gram: vec![1.0; 2],
     };
     assert!(text(sensitivity_svg(&s, &brace)).contains("x_mm[1] is 500 mm"));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(32))]
+
+    #[test]
+    fn deliveries_are_legible(
+        e in prop::collection::vec((6.0..16.0f64, 300.0..520.0f64, 0.0..0.5f64, 0.0..12.0f64), 1..80), lowest in 6.0..14.0f64,
+        scale in 0.05..1.0f64,
+    ) {
+        let blanks: Vec<StockBlank> = e.iter().enumerate().map(|(i, (e, d, u, ud))| StockBlank {
+            name: format!("no. {i}"), species: String::new(), lot: String::new(), modulus_gpa: 8.0 + scale * (e - 8.0), u_gpa: *u,
+            density_kg_m3: 400.0 + scale * (d - 400.0), u_density_kg_m3: *ud, run_out: None, ring_angle_deg: None,
+            loss_factor: None, u_loss_factor: 0.0,
+        }).collect();
+        let limits = StockLimits { lowest_modulus_gpa: Some(lowest), highest_density_kg_m3: Some(480.0), ..StockLimits::default() };
+        let graded = grade(&blanks, &limits).unwrap();
+        let kept = graded.iter().filter(|g| g.reasons.is_empty()).count();
+        let pairing = (blanks.len() > 1).then(|| best_pairs(&blanks, None, 2.25).unwrap());
+        let svg = stock_svg(&blanks, &graded, &limits, pairing.as_ref()).unwrap();
+        legible(&svg);
+        let said = format!("{kept} of {} blanks are kept", blanks.len());
+        prop_assert!(svg.contains(&said));
+        prop_assert!(stock_svg(&blanks, &graded[1..], &limits, None).is_err());
+        let none = StockLimits { lowest_modulus_gpa: Some(f64::NAN), ..limits };
+        prop_assert!(stock_svg(&blanks, &graded, &none, None).unwrap_err().to_string().contains("lowest_modulus_gpa"));
+    }
+}
+
+/// Nodal lines lie on the plate, meet its edge or close, and are as many as the label says; the sheet is legible.
+#[test]
+fn plate_modes_are_legible() {
+    let wood = Wood::published("Sitka spruce").unwrap();
+    let plate = BarePlate::new(&wood, 520.0, 400.0, 3.2, 272.0).unwrap();
+    let narrow = plate.with_sides(&[0.0, 520.0], &[0.0, 40.0], &[400.0, 360.0]).unwrap();
+    for (plate, label, lines) in
+        [(&plate, "1,1", 2), (&plate, "2,0", 2), (&plate, "0,2", 2), (&plate, "2,1", 3), (&narrow, "1,2", 3)]
+    {
+        let how = plate.how_to_tap(label).unwrap();
+        legible(&plate_mode_svg(&how).unwrap());
+        assert_eq!(how.nodal_lines_mm.len(), lines, "{label}: {:?}", how.nodal_lines_mm.iter().map(Vec::len).collect::<Vec<_>>());
+        for line in &how.nodal_lines_mm {
+            assert!(line.iter().all(|p| (-1e-9..=520.0 + 1e-9).contains(&p.0) && (-1e-9..=400.0 + 1e-9).contains(&p.1)));
+        }
+    }
+    // the twist of a rectangle is still on its two middle lines, by symmetry
+    let twist = plate.how_to_tap("1,1").unwrap();
+    assert!(
+        twist
+            .nodal_lines_mm
+            .iter()
+            .all(|l| l.iter().all(|p| (p.0 - 260.0).abs() < 1e-3) || l.iter().all(|p| (p.1 - 200.0).abs() < 1e-3))
+    );
+    // lines of 2,0 of this plate by the places found along its middle
+    let bend = plate.how_to_tap("2,0").unwrap();
+    for line in &bend.nodal_lines_mm {
+        let close = |n: &(f64, f64)| line.iter().any(|p| (p.0 - n.0).abs() < 0.5 && (p.1 - n.1).abs() < 6.0);
+        assert!(bend.node_mm.iter().any(close), "{:?}", bend.node_mm);
+    }
 }

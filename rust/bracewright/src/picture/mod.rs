@@ -5,21 +5,25 @@
 
 mod axis;
 mod passes;
+mod plate_mode;
 mod profile;
 mod readings;
 mod recording;
 mod sensitivity;
 mod shape;
 mod stiffness;
+mod stock;
 mod svg;
 mod words;
 
 pub use passes::passes_svg;
+pub use plate_mode::plate_mode_svg;
 pub use profile::profile_svg;
 pub use readings::readings_svg;
 pub use recording::recording_svg;
 pub use sensitivity::sensitivity_svg;
 pub use stiffness::stiffness_svg;
+pub use stock::stock_svg;
 
 use crate::error::{Result, finite};
 

@@ -43,18 +43,24 @@ pub struct ModalEstimate {
 const SMALL: f64 = 0.3;
 
 impl AddedMass {
-    /// Modal mass and stiffness: M = m f1^2 / (f0^2 - f1^2), K = (2 pi f0)^2 M.
-    ///
-    /// Exact for a part with one mode. With others the driving-point receptance decides,
-    /// sum_k 1/(M_k (w_k^2 - w^2)) = 1/(m w^2) at the new frequency; their part is of the order of m/M times the square of the ratio
-    /// of the frequencies, so the mass should be small and the shift still many times its uncertainty.
-    pub fn modal(&self) -> Result<ModalEstimate> {
+    /// Itself, unless a figure is out of range: mass and frequencies above 0, uncertainties 0 or more.
+    pub fn checked(self) -> Result<Self> {
         positive("mass_g", self.mass_g, "g")?;
         not_negative("u_mass_g", self.u_mass_g, "g")?;
         for (name, f, u) in [("before_hz", self.before_hz, self.u_before_hz), ("after_hz", self.after_hz, self.u_after_hz)] {
             positive(name, f, "Hz")?;
             not_negative(&format!("u_{name}"), u, "Hz")?;
         }
+        Ok(self)
+    }
+
+    /// Modal mass and stiffness: M = m f1^2 / (f0^2 - f1^2), K = (2 pi f0)^2 M.
+    ///
+    /// Exact for a part with one mode. With others the driving-point receptance decides,
+    /// sum_k 1/(M_k (w_k^2 - w^2)) = 1/(m w^2) at the new frequency; their part is of the order of m/M times the square of the ratio
+    /// of the frequencies, so the mass should be small and the shift still many times its uncertainty.
+    pub fn modal(&self) -> Result<ModalEstimate> {
+        self.checked()?;
         let (f0, f1) = (self.before_hz, self.after_hz);
         let (shift, u_shift) = (f0 - f1, self.u_before_hz.hypot(self.u_after_hz));
         if shift <= 2.0 * u_shift {

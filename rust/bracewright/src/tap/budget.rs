@@ -48,10 +48,10 @@ impl DynamicOverStatic {
         Ok(Self { ratio, u_ratio, source: source.into() })
     }
 
-    /// 1.065 with 0.02: the middle of the 3 to 10 % that rate of loading is said to make (recalled; no source read). Tap and bend
-    /// a few of your own sticks and give your own figure.
+    /// 1.065 with 0.02: the middle of the 3 to 10 % that rate of loading is said to make (from memory; no source read). Tap and
+    /// bend a few of your own sticks and give your own figure.
     pub fn usual() -> Self {
-        Self { ratio: 1.065, u_ratio: 0.02, source: "3 to 10 % from the rate of loading: recalled, no source read".into() }
+        Self { ratio: 1.065, u_ratio: 0.02, source: "3 to 10 % from the rate of loading: from memory, no source read".into() }
     }
 }
 

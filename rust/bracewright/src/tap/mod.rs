@@ -7,6 +7,7 @@ mod added;
 mod along;
 mod budget;
 mod loss;
+mod nodal;
 mod plate;
 mod plate_budget;
 mod plate_fit;

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::nodal::nodal_lines;
 use super::plate::{BarePlate, Fineness, named};
 use crate::error::{Error, Result};
 use crate::mechanics::plate::{Label, Plate, PlateMode};
@@ -15,6 +16,10 @@ pub struct PlateTapAdvice {
     pub frequency_hz: f64,
     /// Where its nodal lines cross the middle of the length and the middle of the width, mm: (x, y).
     pub node_mm: Vec<(f64, f64)>,
+    /// The nodal lines themselves, each as points from one end to the other: (x, y) in mm.
+    pub nodal_lines_mm: Vec<Vec<(f64, f64)>>,
+    /// The edge of the plate, corner to corner and back: (x, y) in mm.
+    pub outline_mm: Vec<(f64, f64)>,
     /// Two places to hold, on nodal lines, that quiet the other modes most: (x, y) in mm.
     pub hold_mm: Vec<(f64, f64)>,
     /// Where to tap, mm.
@@ -101,14 +106,24 @@ impl BarePlate {
             n => format!("{n} nodal lines"),
         };
         let words = format!(
-            "mode {label}, expected near {frequency_hz:.0} Hz at the wood's published figures: {} across the length, {} along it. Hold lightly between two fingertips at {}; tap with a soft knuckle at {}; listen at {} (mm from the corner, along the length first).",
+            "Mode {label}, expected near {frequency_hz:.0} Hz at the wood's published figures: {} across the length, {} along it. Hold lightly between two fingertips at {}; tap with a soft knuckle at {}; listen at {} (mm from the corner, along the length first).",
             counted(label.across),
             counted(label.along),
             hold.iter().map(say).collect::<Vec<_>>().join(" and "),
             say(&places[tap]),
             say(&places[listen])
         );
-        Ok(PlateTapAdvice { label, frequency_hz, node_mm, hold_mm: hold, tap_mm: places[tap], listen_mm: places[listen], words })
+        Ok(PlateTapAdvice {
+            label,
+            frequency_hz,
+            node_mm,
+            nodal_lines_mm: nodal_lines(|s, t| self.place(s, t), |(x, y)| plate.deflection(mode, x, y)),
+            outline_mm: self.outline_mm(),
+            hold_mm: hold,
+            tap_mm: places[tap],
+            listen_mm: places[listen],
+            words,
+        })
     }
 
     /// Points of the nodal lines: sign changes between neighbours of the grid along the length and across.

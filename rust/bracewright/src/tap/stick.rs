@@ -27,6 +27,16 @@ pub struct Pickup {
     pub u_mass_g: f64,
 }
 
+impl Pickup {
+    /// A checked pickup: on the stick or right of its left end, heavier than nothing.
+    pub fn new(x_mm: f64, mass_g: f64, u_mass_g: f64) -> Result<Self> {
+        not_negative("x_mm", x_mm, "mm")?;
+        positive("mass_g", mass_g, "g")?;
+        not_negative("u_mass_g", u_mass_g, "g")?;
+        Ok(Self { x_mm, mass_g, u_mass_g })
+    }
+}
+
 /// Soft foam, a rubber band or a thread that holds the stick up.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Foam {
@@ -36,6 +46,16 @@ pub struct Foam {
     pub stiffness_n_per_mm: f64,
     /// Its standard uncertainty, N/mm; half the stiffness is honest for foam.
     pub u_stiffness_n_per_mm: f64,
+}
+
+impl Foam {
+    /// A checked support.
+    pub fn new(x_mm: f64, stiffness_n_per_mm: f64, u_stiffness_n_per_mm: f64) -> Result<Self> {
+        not_negative("x_mm", x_mm, "mm")?;
+        not_negative("stiffness_n_per_mm", stiffness_n_per_mm, "N/mm")?;
+        not_negative("u_stiffness_n_per_mm", u_stiffness_n_per_mm, "N/mm")?;
+        Ok(Self { x_mm, stiffness_n_per_mm, u_stiffness_n_per_mm })
+    }
 }
 
 /// One tapped mode.
@@ -103,9 +123,8 @@ impl StickTap {
 
     /// With a pickup on it: a point mass, no stiffness.
     pub fn with_pickup(&self, pickup: Pickup) -> Result<Self> {
+        Pickup::new(pickup.x_mm, pickup.mass_g, pickup.u_mass_g)?;
         within("x_mm", pickup.x_mm, "mm", 0.0, self.brace.length_mm())?;
-        positive("mass_g", pickup.mass_g, "g")?;
-        not_negative("u_mass_g", pickup.u_mass_g, "g")?;
         let stick = self.brace.mass_g()?;
         if pickup.mass_g > 0.2 * stick {
             return Err(Error::Refused(format!(

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::budget::{DynamicOverStatic, StaticModulus, TapShare, combined, sorted};
-use super::stick::{StickTap, TapReading};
+use super::stick::{Bending, StickTap, TapReading};
 use super::stick_model::{Model, Trial};
 use crate::error::{Error, Result, number};
 
@@ -154,6 +154,12 @@ impl StickTap {
             }
         }
         let Some(gain) = gain else { return Err(super::stick_model::no_stiffness()) };
+        // the search takes the resolved beam's part as it stands; what it does with the ratio belongs to the uncertainty
+        let tilted = if joint { self.tilted(&model, count, &slope, trial.ratio, (lowest, highest), &pick)? } else { None };
+        let (gain, slope) = match tilted.and_then(|s| Gain::new(Some(&s), &u).map(|g| (g, s))) {
+            Some(both) => both,
+            None => (gain, slope),
+        };
         let left = gap(&factor, &trial)?;
         if at_bound || !joint {
             ln_e = left.iter().zip(&u).map(|(g, u)| g / (u * u)).sum::<f64>() / u.iter().map(|u| 1.0 / (u * u)).sum::<f64>();
@@ -180,6 +186,27 @@ impl StickTap {
             foam_percent: shift.iter().map(|s| 100.0 * s).collect(),
             words,
         })
+    }
+
+    /// The slopes of the section beam with what the depth-resolved beam adds to them; `None` flat, where it adds nothing.
+    fn tilted(
+        &self,
+        model: &Model,
+        count: usize,
+        slope: &[f64],
+        ratio: f64,
+        (lowest, highest): (f64, f64),
+        pick: &(impl Fn(&[f64]) -> Vec<f64> + Sync),
+    ) -> Result<Option<Vec<f64>>> {
+        if self.bending == Bending::Flat {
+            return Ok(None);
+        }
+        const STEP: f64 = 0.05;
+        let (a, b) = ((ratio * (-STEP).exp()).max(lowest), (ratio * STEP.exp()).min(highest));
+        let at = |ratio: f64| model.resolved_over_section(ratio, count).map(|(f, _)| pick(&f));
+        let (down, up) = rayon::join(|| at(a), || at(b));
+        let (down, up) = (down?, up?);
+        Ok(Some(slope.iter().zip(up.iter().zip(&down)).map(|(s, (u, d))| s + (u / d).ln() / (b / a).ln()).collect()))
     }
 
     /// What one standard uncertainty of every input does to ln E and ln(G/E).
