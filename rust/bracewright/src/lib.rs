@@ -19,9 +19,11 @@ pub mod profile;
 pub mod section;
 
 pub mod carve;
+pub mod combine;
 pub mod goal;
 pub mod recording;
 pub mod rig;
+pub mod roving;
 pub mod stock;
 pub mod tap;
 
