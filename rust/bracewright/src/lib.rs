@@ -35,6 +35,7 @@ pub mod fit;
 pub mod many;
 pub mod picture;
 pub mod tolerance;
+pub mod universal;
 
 pub use bench::{Bench, BenchOptions, Entry, NextStep, Seen};
 pub use blank::{Blank, SizeUncertainty};

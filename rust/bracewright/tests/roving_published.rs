@@ -122,8 +122,10 @@ fn a_free_beam_with_noise() {
             outside += usize::from((m.decay_per_s - decay).abs() > 2.0 * m.u_decay_per_s);
             let mass = m.modal_mass_g.unwrap();
             assert!((mass - 250.0 * MASS_KG).abs() < 5.0 * m.u_modal_mass_g.unwrap() + 0.005 * mass, "{mass}");
+            // whichever end the noise made the largest has the value 1
+            let sign = (m.shape[0] * shape(k, 0.0)).signum();
             outside += (0..N)
-                .filter(|p| (m.shape[*p] - shape(k, place(*p)) / shape(k, 0.0)).abs() > 2.0 * m.u_shape[*p] + 0.002)
+                .filter(|p| (sign * m.shape[*p] - shape(k, place(*p)) / shape(k, 0.0)).abs() > 2.0 * m.u_shape[*p] + 0.002)
                 .count();
         }
     }
@@ -189,13 +191,13 @@ fn uneven_taps() {
     assert!(tapped.words[0].contains("cannot tell how hard a roving tap was"));
 }
 
-/// Blows with a force channel: a half sine of 2 ms, the mobility's own impulse response convolved with it; averaged over
+/// Blows with a force channel: a half sine of 1 ms, the mobility's own impulse response convolved with it; averaged over
 /// blows of uneven strength, the estimate follows the closed form.
 #[test]
 fn frequency_response_from_blows() {
     let rate = 8000.0;
     let n = 16_000;
-    let blow: Vec<f64> = (0..16).map(|k| (PI * (k as f64 + 0.5) / 16.0).sin()).collect();
+    let blow: Vec<f64> = (0..8).map(|k| (PI * (k as f64 + 0.5) / 8.0).sin()).collect();
     let ring: Vec<f64> = (0..n)
         .map(|i| {
             let t = i as f64 / rate;
@@ -212,12 +214,12 @@ fn frequency_response_from_blows() {
     let (mut force, mut motion) = (Vec::new(), Vec::new());
     for strength in [3.0, 5.0, 4.0, 6.0] {
         let mut f = vec![0.0; n];
-        (0..16).for_each(|k| f[40 + k] = strength * blow[k]);
+        (0..8).for_each(|k| f[40 + k] = strength * blow[k]);
         let y: Vec<f64> = (0..n)
             .map(|i| {
                 let e: f64 = StandardNormal.sample(&mut g);
                 let clean: f64 =
-                    (0..16).filter(|k| i >= 40 + k).map(|k| strength * blow[k] * ring[i - 40 - k]).sum::<f64>() / rate;
+                    (0..8).filter(|k| i >= 40 + k).map(|k| strength * blow[k] * ring[i - 40 - k]).sum::<f64>() / rate;
                 clean + 1e-9 * e
             })
             .collect();

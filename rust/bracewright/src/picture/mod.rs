@@ -4,6 +4,7 @@
 //! 190 mm wide, to print across A5. The same input gives the same bytes.
 
 mod axis;
+mod mode_shape;
 mod passes;
 mod profile;
 mod readings;
@@ -14,6 +15,7 @@ mod stiffness;
 mod svg;
 mod words;
 
+pub use mode_shape::mode_shapes_svg;
 pub use passes::passes_svg;
 pub use profile::profile_svg;
 pub use readings::readings_svg;

@@ -20,7 +20,7 @@ pub struct ShapeMode {
     pub u_decay_per_s: f64,
     /// Shape, one value a point, largest 1: the real part after the turn that makes it most real.
     pub shape: Vec<f64>,
-    /// Standard uncertainty of each.
+    /// Standard uncertainty of each beside the largest, which is 1 by the scale chosen.
     pub u_shape: Vec<f64>,
     /// What is left in the imaginary part.
     pub imaginary: Vec<f64>,
@@ -123,6 +123,7 @@ pub(super) fn made_real(residues: &[C]) -> Option<(Vec<C>, C, f64)> {
 /// A mode from its pole and its residues with their uncertainties.
 pub(super) fn shape_mode(pole: C, u_pole: f64, residues: &[C], u: &[f64]) -> Option<ShapeMode> {
     let (values, scale, collinearity) = made_real(residues)?;
+    let top = (0..values.len()).fold(0, |t, p| if values[p].re.abs() > values[t].re.abs() { p } else { t });
     Some(ShapeMode {
         frequency_hz: pole.im / (2.0 * PI),
         u_frequency_hz: u_pole / (2.0 * PI),
@@ -130,7 +131,8 @@ pub(super) fn shape_mode(pole: C, u_pole: f64, residues: &[C], u: &[f64]) -> Opt
         u_decay_per_s: u_pole,
         shape: values.iter().map(|v| v.re).collect(),
         imaginary: values.iter().map(|v| v.im).collect(),
-        u_shape: u.iter().map(|u| u * scale.norm()).collect(),
+        // the largest value, which all are divided by, has its own
+        u_shape: (0..u.len()).map(|p| if p == top { 0.0 } else { scale.norm() * u[p].hypot(values[p].re * u[top]) }).collect(),
         collinearity,
         seen_at: residues.iter().zip(u).filter(|(r, u)| r.norm() > 4.0 * **u).count(),
         modal_mass_g: None,
