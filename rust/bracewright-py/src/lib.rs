@@ -1,7 +1,7 @@
 //! The Python face of bracewright: convert, call one core function, convert back.
 //!
 //! A file here is the twin of the core file of the same name, which may stand in a folder there (`bend` in brace/,
-//! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/);
+//! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/, `fused` and `rest` in combine/);
 //! `argument`, `convert`, `error` and `value` are what all twins share. Its classes are frozen one-field wrappers of the
 //! core's values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
 //! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
@@ -37,10 +37,16 @@ mod bench;
 mod fit;
 mod many;
 
+mod combine;
+mod fused;
+mod rest;
+
 mod measures;
 mod recording;
 mod repeats;
+mod roving;
 mod sound;
+mod universal;
 
 #[pyo3::pymodule]
 mod _core {
@@ -53,7 +59,12 @@ mod _core {
         blank::PyBlank,
         brace::{PyAlongBrace, PyBrace, PyDrawn},
         carve::{PyPass, PyPlan, PySensitivity, plan_passes, readings_svg},
+        combine::{
+            PyBudget, PyBudgetLine, PyClimate, PyCorrected, PyRepeated, PyRobustMean, PySuspect, coverage_factor, modified_z,
+            repeated, robust_mean, to_reference,
+        },
         fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
+        fused::{PyFused, PyMethod, PyMethodPair, fuse},
         goal::PyGoal,
         many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, threads, tolerance},
         measures::{PyBand, PyBandDecay, amplitude_per_impulse, band_balance, band_decays, bands},
@@ -72,10 +83,13 @@ mod _core {
         },
         repeats::{PyCombined, PyCombinedMode, PyComparison, PyShift, combined, compared},
         response::{PyProportionalCurve, PyStiffnessTable},
+        rest::{PyGlueWater, PyRestReport, glue_water, rest},
         rig::{PyBar, PyCalibration, PyRig},
+        roving::{PyFrf, PyFrfSet, PyRovingModes, PyShapeMode, frf, mac, roving_decays, roving_frfs},
         section::{PySection, PySectionNumbers},
         sound::{PySound, PySoundChecks},
         units::{PyInches64, inches_64, parse_force_n, parse_length_mm, parse_mass_g},
+        universal::{PyUniversal, PyUniversalFunction, PyUniversalNode, PyUniversalUnits, read_universal},
         wood::{PyFigure, PyPlaneStiffness, PyWood},
     };
 }

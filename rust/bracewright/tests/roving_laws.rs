@@ -23,12 +23,12 @@ fn function(at: Vec<f64>, re: Vec<f64>, im: Vec<f64>) -> UniversalFunction {
         response_direction: 3,
         reference_node: 7,
         reference_direction: -3,
-        abscissa: if im.is_empty() { axis::TIME } else { axis::FREQUENCY },
-        at,
+        abscissa_kind: if im.is_empty() { axis::TIME } else { axis::FREQUENCY },
+        abscissa: at,
         re,
         im,
-        ordinate: axis::ACCELERATION,
-        denominator: axis::FORCE,
+        ordinate_kind: axis::ACCELERATION,
+        denominator_kind: axis::FORCE,
     }
 }
 
@@ -61,9 +61,9 @@ proptest! {
             let (f, g) = (&read.functions[0], &made.functions[0]);
             prop_assert!(close(&g.re, &f.re, 1e-11) && close(&g.im, &f.im, 1e-11));
             // the abscissa is written to six digits
-            prop_assert!(close(&g.at, &f.at, 2e-5));
+            prop_assert!(close(&g.abscissa, &f.abscissa, 2e-5));
             prop_assert_eq!(
-                (f.kind, f.response_node, f.response_direction, f.reference_node, f.reference_direction, f.ordinate, f.denominator),
+                (f.kind, f.response_node, f.response_direction, f.reference_node, f.reference_direction, f.ordinate_kind, f.denominator_kind),
                 (g.kind, 1, 3, 7, -3, axis::ACCELERATION, axis::FORCE)
             );
             prop_assert!(close(&[read.nodes[3].x_mm], &[37.5], 1e-5));
@@ -166,7 +166,7 @@ fn plate() -> (Universal, Vec<(f64, f64)>) {
                 f.re.push(re);
                 f.im.push(im);
             }
-            f.abscissa = axis::FREQUENCY;
+            f.abscissa_kind = axis::FREQUENCY;
             functions.push(f);
         }
     }

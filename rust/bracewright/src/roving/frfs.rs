@@ -55,8 +55,15 @@ pub struct FrfSet {
 
 impl FrfSet {
     fn checked(&self, options: &RovingOptions) -> Result<f64> {
-        checked_points(&self.points_mm)?;
         options.checked()?;
+        let step = self.check()?;
+        within("high_hz", options.high_hz, "Hz", 2.0, self.hz[self.hz.len() - 1] * (1.0 + 1e-9))?;
+        Ok(step)
+    }
+
+    /// Error unless the set is whole: as many responses as points, evenly spaced frequencies, finite values. Gives the step, Hz.
+    pub fn check(&self) -> Result<f64> {
+        checked_points(&self.points_mm)?;
         same_length("points_mm", self.points_mm.len(), "frfs", self.re.len())?;
         same_length("re", self.re.len(), "im", self.im.len())?;
         crate::error::increasing("hz", &self.hz, "Hz", 16)?;
@@ -73,7 +80,6 @@ impl FrfSet {
                 problem: format!("starts at {} Hz, which is no multiple of its step of {} Hz", self.hz[0], step),
             });
         }
-        within("high_hz", options.high_hz, "Hz", 2.0, self.hz[n - 1] * (1.0 + 1e-9))?;
         for (p, (re, im)) in self.re.iter().zip(&self.im).enumerate() {
             same_length(&format!("frfs[{p}]"), re.len(), "hz", n)?;
             same_length(&format!("frfs[{p}]"), im.len(), "hz", n)?;

@@ -84,17 +84,17 @@ pub struct UniversalFunction {
     /// Its direction.
     pub reference_direction: i32,
     /// Times, s, or frequencies, Hz.
-    pub at: Vec<f64>,
+    pub abscissa: Vec<f64>,
     /// Values, or their real parts, in the units of the file.
     pub re: Vec<f64>,
     /// Imaginary parts; empty when the values are real.
     pub im: Vec<f64>,
     /// What the abscissa measures: a number of [`axis`].
-    pub abscissa: u32,
+    pub abscissa_kind: u32,
     /// What the values measure, or their numerator.
-    pub ordinate: u32,
+    pub ordinate_kind: u32,
     /// What their denominator measures; 0 when there is none.
-    pub denominator: u32,
+    pub denominator_kind: u32,
 }
 
 /// A node.

@@ -170,12 +170,12 @@ fn function(lines: &mut Lines, binary: Option<&str>) -> Result<UniversalFunction
         response_direction,
         reference_node,
         reference_direction,
-        at,
+        abscissa: at,
         re: part(first),
         im: if form.complex { part(first + 1) } else { Vec::new() },
-        abscissa: axes[0],
-        ordinate: axes[1],
-        denominator: axes[2],
+        abscissa_kind: axes[0],
+        ordinate_kind: axes[1],
+        denominator_kind: axes[2],
     })
 }
 

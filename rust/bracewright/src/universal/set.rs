@@ -27,13 +27,15 @@ pub fn frf_set(file: &Universal) -> Result<FrfSet> {
     };
     let fixed =
         if roving(first) == reference(first) && !same_end(&reference) { first.response_node } else { first.reference_node };
-    if let Some(other) = all.iter().find(|f| f.ordinate != first.ordinate || f.denominator != first.denominator) {
+    if let Some(other) =
+        all.iter().find(|f| f.ordinate_kind != first.ordinate_kind || f.denominator_kind != first.denominator_kind)
+    {
         return Err(Error::Refused(format!(
             "the frequency responses of the file are of different quantities: {} over {} and {} over {}",
-            first.ordinate, first.denominator, other.ordinate, other.denominator
+            first.ordinate_kind, first.denominator_kind, other.ordinate_kind, other.denominator_kind
         )));
     }
-    let (of, known) = match first.ordinate {
+    let (of, known) = match first.ordinate_kind {
         axis::DISPLACEMENT => (Response::Receptance, true),
         axis::VELOCITY => (Response::Mobility, true),
         axis::ACCELERATION => (Response::Accelerance, true),
@@ -43,11 +45,11 @@ pub fn frf_set(file: &Universal) -> Result<FrfSet> {
     let (length, force) = file.units.as_ref().map_or((1.0, 1.0), |u| (u.length_factor, u.force_factor));
     let mut out = FrfSet {
         points_mm: Vec::new(),
-        hz: first.at.clone(),
+        hz: first.abscissa.clone(),
         re: Vec::new(),
         im: Vec::new(),
         response: of,
-        calibrated: known && first.denominator == axis::FORCE,
+        calibrated: known && first.denominator_kind == axis::FORCE,
         driving: None,
     };
     let mut seen: Vec<i64> = Vec::new();
@@ -56,7 +58,8 @@ pub fn frf_set(file: &Universal) -> Result<FrfSet> {
         if seen.contains(&node) {
             continue;
         }
-        if f.at.len() != out.hz.len() || f.at.iter().zip(&out.hz).any(|(a, b)| (a - b).abs() > 1e-6 * (1.0 + b.abs())) {
+        if f.abscissa.len() != out.hz.len() || f.abscissa.iter().zip(&out.hz).any(|(a, b)| (a - b).abs() > 1e-6 * (1.0 + b.abs()))
+        {
             return Err(Error::Refused(format!(
                 "the frequency response of node {node} stands on other frequencies than the first"
             )));

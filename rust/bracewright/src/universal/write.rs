@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::{FunctionKind, Universal, UniversalFunction};
+use super::{FunctionKind, Universal, UniversalFunction, UniversalNode};
 use crate::error::{Error, Result, same_length, within};
 
 /// A number as Fortran's E format writes it: two digits of exponent or three.
@@ -15,31 +15,48 @@ fn e_form(v: f64, width: usize, digits: usize) -> String {
     format!("{:>width$}", format!("{mantissa}E{sign}{size:0>2}"))
 }
 
-fn checked(f: &UniversalFunction, k: usize) -> Result<()> {
-    let name = |part: &str| format!("functions[{k}].{part}");
-    if f.at.is_empty() {
-        return Err(Error::BadList { name: name("at"), problem: "is empty; a function needs at least one value".into() });
-    }
-    crate::error::increasing(&name("at"), &f.at, "", 1)?;
-    same_length(&name("at"), f.at.len(), &name("re"), f.re.len())?;
-    if !f.im.is_empty() {
-        same_length(&name("re"), f.re.len(), &name("im"), f.im.len())?;
-    }
-    for (part, list) in [("at", &f.at), ("re", &f.re), ("im", &f.im)] {
-        for (i, v) in list.iter().enumerate() {
-            within(&format!("functions[{k}].{part}[{i}]"), *v, "", -9e98, 9e98)?;
+impl UniversalFunction {
+    /// Error unless the function can be written; `owner` stands before the names of its parts in the sentence.
+    pub fn check(&self, owner: &str) -> Result<()> {
+        let name = |part: &str| format!("{owner}{part}");
+        if self.abscissa.is_empty() {
+            return Err(Error::BadList {
+                name: name("abscissa"),
+                problem: "is empty; a function needs at least one value".into(),
+            });
         }
+        crate::error::increasing(&name("abscissa"), &self.abscissa, "", 1)?;
+        same_length(&name("abscissa"), self.abscissa.len(), &name("re"), self.re.len())?;
+        if !self.im.is_empty() {
+            same_length(&name("re"), self.re.len(), &name("im"), self.im.len())?;
+        }
+        for (part, list) in [("abscissa", &self.abscissa), ("re", &self.re), ("im", &self.im)] {
+            for (i, v) in list.iter().enumerate() {
+                within(&format!("{owner}{part}[{i}]"), *v, "", -9e98, 9e98)?;
+            }
+        }
+        for (part, n) in [("response_node", self.response_node), ("reference_node", self.reference_node)] {
+            within(&name(part), n as f64, "", 0.0, 999_999_999.0)?;
+        }
+        for (part, d) in [("response_direction", self.response_direction), ("reference_direction", self.reference_direction)] {
+            within(&name(part), f64::from(d), "", -6.0, 6.0)?;
+        }
+        if let FunctionKind::Other(n) = self.kind {
+            within(&name("kind"), f64::from(n), "", 0.0, 9999.0)?;
+        }
+        Ok(())
     }
-    for (part, n) in [("response_node", f.response_node), ("reference_node", f.reference_node)] {
-        within(&name(part), n as f64, "", 0.0, 999_999_999.0)?;
+}
+
+impl UniversalNode {
+    /// Error unless the node can be written.
+    pub fn check(&self, owner: &str) -> Result<()> {
+        within(&format!("{owner}node"), self.node as f64, "", 0.0, 999_999_999.0)?;
+        for (name, v) in [("x_mm", self.x_mm), ("y_mm", self.y_mm), ("z_mm", self.z_mm)] {
+            within(&format!("{owner}{name}"), v, "mm", -1e7, 1e7)?;
+        }
+        Ok(())
     }
-    for (part, d) in [("response_direction", f.response_direction), ("reference_direction", f.reference_direction)] {
-        within(&name(part), f64::from(d), "", -6.0, 6.0)?;
-    }
-    if let FunctionKind::Other(n) = f.kind {
-        within(&name("kind"), f64::from(n), "", 0.0, 9999.0)?;
-    }
-    Ok(())
 }
 
 /// Even when every step is the first within what E13.5 can say of it.
@@ -57,7 +74,7 @@ fn text(title: &str) -> String {
 }
 
 fn head(out: &mut String, f: &UniversalFunction) -> bool {
-    let even = even(&f.at);
+    let even = even(&f.abscissa);
     let _ = writeln!(out, "{}\nNONE\nNONE\nNONE\nNONE", text(&f.title));
     let _ = writeln!(
         out,
@@ -73,18 +90,18 @@ fn head(out: &mut String, f: &UniversalFunction) -> bool {
         f.reference_node,
         f.reference_direction
     );
-    let step = if even { (f.at[f.at.len() - 1] - f.at[0]) / (f.at.len() - 1) as f64 } else { 0.0 };
+    let step = if even { (f.abscissa[f.abscissa.len() - 1] - f.abscissa[0]) / (f.abscissa.len() - 1) as f64 } else { 0.0 };
     let kind = if f.im.is_empty() { 4 } else { 6 };
     let _ = writeln!(
         out,
         "{kind:>10}{:>10}{:>10}{}{}{}",
-        f.at.len(),
+        f.abscissa.len(),
         u8::from(even),
-        e_form(f.at[0], 13, 5),
+        e_form(f.abscissa[0], 13, 5),
         e_form(step, 13, 5),
         e_form(0.0, 13, 5)
     );
-    for kind in [f.abscissa, f.ordinate, f.denominator, 0] {
+    for kind in [f.abscissa_kind, f.ordinate_kind, f.denominator_kind, 0] {
         // exponents of length, force, temperature: those of the ISO quantity
         let (length, force) = match kind {
             super::axis::DISPLACEMENT | super::axis::VELOCITY | super::axis::ACCELERATION => (1, 0),
@@ -107,10 +124,7 @@ fn geometry(file: &Universal) -> Result<String> {
     if !file.nodes.is_empty() {
         let _ = writeln!(out, "    -1\n    15");
         for (k, n) in file.nodes.iter().enumerate() {
-            within(&format!("nodes[{k}].node"), n.node as f64, "", 0.0, 999_999_999.0)?;
-            for (name, v) in [("x_mm", n.x_mm), ("y_mm", n.y_mm), ("z_mm", n.z_mm)] {
-                within(&format!("nodes[{k}].{name}"), v, "mm", -1e7, 1e7)?;
-            }
+            n.check(&format!("nodes[{k}]."))?;
             let m = |v: f64| e_form(v / 1000.0, 13, 5);
             let _ = writeln!(out, "{:>10}{:>10}{:>10}{:>10}{}{}{}", n.node, 0, 0, 8, m(n.x_mm), m(n.y_mm), m(n.z_mm));
         }
@@ -123,7 +137,7 @@ fn geometry(file: &Universal) -> Result<String> {
 pub fn write_universal(file: &Universal) -> Result<String> {
     let mut out = geometry(file)?;
     for (k, f) in file.functions.iter().enumerate() {
-        checked(f, k)?;
+        f.check(&format!("functions[{k}]."))?;
         let _ = writeln!(out, "    -1\n    58");
         let even = head(&mut out, f);
         let mut on_line = 0;
@@ -140,9 +154,9 @@ pub fn write_universal(file: &Universal) -> Result<String> {
             (true, _) | (false, true) => 4,
             (false, false) => 3,
         };
-        for i in 0..f.at.len() {
+        for i in 0..f.abscissa.len() {
             if !even {
-                put(&mut out, e_form(f.at[i], 13, 5), most);
+                put(&mut out, e_form(f.abscissa[i], 13, 5), most);
             }
             put(&mut out, e_form(f.re[i], 20, 11), most);
             if !f.im.is_empty() {
@@ -161,17 +175,17 @@ pub fn write_universal(file: &Universal) -> Result<String> {
 pub fn write_universal_binary(file: &Universal) -> Result<Vec<u8>> {
     let mut out = geometry(file)?.into_bytes();
     for (k, f) in file.functions.iter().enumerate() {
-        checked(f, k)?;
+        f.check(&format!("functions[{k}]."))?;
         let mut lines = String::new();
         let even = head(&mut lines, f);
         let per = 8 * (1 + usize::from(!f.im.is_empty())) + if even { 0 } else { 4 };
-        let bytes = per * f.at.len();
+        let bytes = per * f.abscissa.len();
         let first = format!("    -1\n{:>6}b{:>6}{:>6}{:>12}{:>12}{:>6}{:>6}{:>12}{:>12}\n", 58, 1, 2, 11, bytes, 0, 0, 0, 0);
         out.extend(first.as_bytes());
         out.extend(lines.as_bytes());
-        for i in 0..f.at.len() {
+        for i in 0..f.abscissa.len() {
             if !even {
-                out.extend((f.at[i] as f32).to_le_bytes());
+                out.extend((f.abscissa[i] as f32).to_le_bytes());
             }
             out.extend(f.re[i].to_le_bytes());
             if !f.im.is_empty() {
