@@ -2583,7 +2583,7 @@ class UniversalUnits:
 
 @final
 class Universal:
-    def __new__(cls, functions: Sequence[UniversalFunction], *, nodes: Sequence[UniversalNode] = []) -> Self: ...
+    def __new__(cls, functions: Sequence[UniversalFunction], *, nodes: Sequence[UniversalNode] | None = None) -> Self: ...
     @property
     def functions(self) -> list[UniversalFunction]: ...
     @property
@@ -2695,11 +2695,13 @@ def to_reference(
     unit: str = "",
 ) -> Corrected: ...
 def fuse(
-    methods: Sequence[Method], *, correlation: Iterable[npt.ArrayLike] | None = None, coverage: float = 0.95, enlarge: bool = False
+    methods: Sequence[Method],
+    *,
+    correlation: Iterable[npt.ArrayLike] | None = None,
+    coverage: float = 0.95,
+    enlarge: bool = False,
 ) -> Fused: ...
-def rest(
-    days: npt.ArrayLike, mass_g: _Numbers, *, u_scale_g: _Number, limit_percent_per_day: float = 0.1
-) -> RestReport: ...
+def rest(days: npt.ArrayLike, mass_g: _Numbers, *, u_scale_g: _Number, limit_percent_per_day: float = 0.1) -> RestReport: ...
 def glue_water(
     glue_g: _Number,
     *,

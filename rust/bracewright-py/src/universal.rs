@@ -190,9 +190,10 @@ record! {
 #[pymethods]
 impl PyUniversal {
     #[new]
-    #[pyo3(signature = (functions, *, nodes=Vec::new()))]
-    fn new(functions: Vec<PyRef<'_, PyUniversalFunction>>, nodes: Vec<PyRef<'_, PyUniversalNode>>) -> Self {
-        let (functions, nodes) = (functions.iter().map(|f| f.0.clone()).collect(), nodes.iter().map(|n| n.0.clone()).collect());
+    #[pyo3(signature = (functions, *, nodes=None))]
+    fn new(functions: Vec<PyRef<'_, PyUniversalFunction>>, nodes: Option<Vec<PyRef<'_, PyUniversalNode>>>) -> Self {
+        let functions = functions.iter().map(|f| f.0.clone()).collect();
+        let nodes = nodes.unwrap_or_default().iter().map(|n| n.0.clone()).collect();
         Self(Universal { functions, nodes, units: None, words: Vec::new() })
     }
 

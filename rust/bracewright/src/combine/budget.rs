@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::chance::coverage_factor;
-use crate::error::{Error, Result, finite, not_negative, within};
+use super::chance::{checked_dof, coverage_factor};
+use crate::error::{Error, Result, finite, not_negative};
 
 /// How an uncertainty was found (JCGM 100, 4.2 and 4.3).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -42,7 +42,7 @@ impl BudgetLine {
         not_negative("u", u, "")?;
         finite("sensitivity", sensitivity, "")?;
         if let Some(n) = dof {
-            within("dof", n, "", 0.5, f64::MAX)?;
+            checked_dof("dof", n)?;
         }
         let contribution = not_negative("contribution", (sensitivity * u).abs(), "")?;
         Ok(Self { source: source.into(), value, u, sensitivity, dof, evaluation, contribution, share: 0.0 })

@@ -20,13 +20,17 @@ pub fn coverage_factor(coverage: f64, dof: Option<f64>) -> Result<f64> {
         });
     }
     match dof {
-        Some(n) if n < NORMAL_FROM => {
-            within("dof", n, "", 0.5, f64::MAX)?;
-            Ok(student(coverage, n))
-        }
-        Some(n) if n.is_nan() => within("dof", n, "", 0.5, f64::MAX),
+        Some(n) if checked_dof("dof", n)? < NORMAL_FROM => Ok(student(coverage, n)),
         _ => normal::quantile(0.5 + 0.5 * coverage),
     }
+}
+
+/// `Ok` when degrees of freedom are finite and not below a half.
+pub(super) fn checked_dof(name: &str, dof: f64) -> Result<f64> {
+    if dof.is_finite() && dof >= 0.5 {
+        return Ok(dof);
+    }
+    Err(Error::OutOfRange { quantity: name.into(), value: dof, unit: "", allowed: "0.5 or more and finite".into() })
 }
 
 /// Chance that |t| is above `t`.

@@ -4,6 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::budget::{Budget, BudgetLine, Evaluation, rounded};
+use super::chance::checked_dof;
 use super::robust::{MODIFIED_Z_LIMIT, median, scale_of};
 use crate::error::{Error, Result, finite, not_negative, number, positive};
 
@@ -223,6 +224,9 @@ fn kept(seats: &[Vec<f64>], suspects: &[Suspect]) -> Vec<Vec<f64>> {
 pub fn repeated(readings: &[Vec<f64>], options: &RepeatOptions) -> Result<Repeated> {
     not_negative("resolution", options.resolution, "")?;
     not_negative("u_calibration", options.u_calibration, "")?;
+    if let Some(n) = options.calibration_dof {
+        checked_dof("calibration_dof", n)?;
+    }
     if let Some(sd) = options.known_repeat_sd {
         positive("known_repeat_sd", sd, "")?;
     }

@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 use super::basis::{C, Kind};
 use super::fit::{gathered, joint};
 use super::shapes::{RovingModes, shape_mode, told};
-use super::{RovingOptions, checked_points};
-use crate::error::{Error, Result, same_length, within};
+use super::{RovingOptions, checked_bins, checked_points};
+use crate::error::{Error, Result, number, same_length, within};
 use crate::recording::{Mode, tap_modes};
 
 /// What goes from point to point.
@@ -91,20 +91,20 @@ pub fn roving_decays(
     }
     let take = records.iter().map(|r| r.len()).min().unwrap_or(0);
     let take = take.min((options.search().longest_s * rate_hz) as usize) & !1;
+    let (long, needed) = (take as f64 / rate_hz, options.search().shortest_s());
+    if long < needed {
+        return Err(Error::Refused(format!(
+            "the shortest record of samples is {long:.3} s long; from {} to {} Hz it must be at least {needed:.3} s",
+            number(options.low_hz),
+            number(options.high_hz)
+        )));
+    }
     let found: Vec<Vec<Mode>> =
         records.par_iter().map(|r| Ok(tap_modes(rate_hz, &r[..take], &options.search())?.modes)).collect::<Result<_>>()?;
     let start = gathered(&found, options.most);
     let step = rate_hz / take as f64;
     let (first, last) = ((options.low_hz / step).ceil() as usize, ((options.high_hz / step) as usize).min(take / 2));
-    if last < first + 4 * (start.len() + 2) {
-        return Err(Error::Refused(format!(
-            "records of {:.3} s are too short for {} modes from {} to {} Hz; record longer, or look at a wider band",
-            take as f64 / rate_hz,
-            start.len(),
-            options.low_hz,
-            options.high_hz
-        )));
-    }
+    checked_bins((last + 1).saturating_sub(first), start.len(), options)?;
     let omega: Vec<f64> = (first..=last).map(|k| 2.0 * PI * step * k as f64).collect();
     let spectra: Vec<Vec<C>> = records.par_iter().map(|r| spectrum(r, take, first, last)).collect::<Result<_>>()?;
     let fit = joint(Kind::Decay { rate_hz, samples: take }, &omega, &spectra, &start, options);

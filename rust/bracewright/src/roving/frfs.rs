@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::basis::{C, Kind};
 use super::fit::{gathered, joint};
 use super::shapes::{RovingModes, shape_mode, told};
-use super::{RovingOptions, checked_points};
+use super::{RovingOptions, checked_bins, checked_points};
 use crate::error::{Error, Result, finite, same_length, within};
 use crate::recording::{Mode, tap_modes};
 
@@ -141,15 +141,7 @@ pub fn roving_frfs(set: &FrfSet, options: &RovingOptions) -> Result<RovingModes>
     let inside: Vec<usize> =
         (0..set.hz.len()).filter(|k| set.hz[*k] >= options.low_hz && set.hz[*k] <= options.high_hz && set.hz[*k] > 0.0).collect();
     let mut words = Vec::new();
-    if inside.len() < 4 * (start.len() + 2) {
-        return Err(Error::Refused(format!(
-            "from {} to {} Hz there are {} frequencies for {} modes; record longer, or look at a wider band",
-            options.low_hz,
-            options.high_hz,
-            inside.len(),
-            start.len()
-        )));
-    }
+    checked_bins(inside.len(), start.len(), options)?;
     let omega: Vec<f64> = inside.iter().map(|k| 2.0 * PI * set.hz[*k]).collect();
     let spectra: Vec<Vec<C>> =
         set.re.iter().zip(&set.im).map(|(re, im)| inside.iter().map(|k| C::new(re[*k], im[*k])).collect()).collect();

@@ -22,7 +22,7 @@ pub use shapes::{RovingModes, ShapeMode, mac};
 
 use serde::{Deserialize, Serialize};
 
-use crate::error::{Error, Result, finite, within};
+use crate::error::{Error, Result, within};
 use crate::recording::ModeOptions;
 
 /// What is looked for.
@@ -54,6 +54,24 @@ impl RovingOptions {
     }
 }
 
+/// Frequencies in the band that are fitted at most: more would only fill the memory.
+const MOST_BINS: usize = 65_536;
+
+fn checked_bins(count: usize, modes: usize, options: &RovingOptions) -> Result<()> {
+    let (low, high) = (crate::error::number(options.low_hz), crate::error::number(options.high_hz));
+    if count < 4 * (modes + 2) {
+        return Err(Error::Refused(format!(
+            "from {low} to {high} Hz the records give {count} frequencies for {modes} modes; record longer, or look at a wider band"
+        )));
+    }
+    if count > MOST_BINS {
+        return Err(Error::Refused(format!(
+            "from {low} to {high} Hz there are {count} frequencies; at most {MOST_BINS} are fitted: look at a narrower band"
+        )));
+    }
+    Ok(())
+}
+
 /// Points of a grid: at most 2000, each finite and within 10 m.
 fn checked_points(points_mm: &[(f64, f64)]) -> Result<()> {
     if points_mm.is_empty() || points_mm.len() > 2000 {
@@ -63,8 +81,8 @@ fn checked_points(points_mm: &[(f64, f64)]) -> Result<()> {
         });
     }
     for (i, p) in points_mm.iter().enumerate() {
-        within(&format!("points_mm[{i}]"), finite("x", p.0, "mm")?, "mm", -1e4, 1e4)?;
-        within(&format!("points_mm[{i}]"), finite("y", p.1, "mm")?, "mm", -1e4, 1e4)?;
+        within(&format!("points_mm[{i}]"), p.0, "mm", -1e4, 1e4)?;
+        within(&format!("points_mm[{i}]"), p.1, "mm", -1e4, 1e4)?;
     }
     Ok(())
 }

@@ -225,13 +225,16 @@ fn in_binary(lines: &mut Lines, form: &Layout, header: &str) -> Result<Vec<f64>>
         4 * form.per_point()
     };
     let per_wide = wide * form.per_point();
-    let per = if claimed == (per_narrow * form.count) as i64 {
-        per_narrow
-    } else if claimed == (per_wide * form.count) as i64 {
+    // writers differ in what they count; where the claim fits neither size, what follows the data decides
+    let fits = |per: usize| claimed == (per * form.count) as i64;
+    let per = if fits(per_wide) || (!fits(per_narrow) && lines.ends_after(per_wide * form.count)) {
         per_wide
+    } else if fits(per_narrow) || lines.ends_after(per_narrow * form.count) {
+        per_narrow
     } else {
         return Err(lines.wrong(&format!(
-            "the dataset claims {claimed} bytes, but {} values of it take {}",
+            "the dataset claims {claimed} bytes of data; {} values of it take {}, and it does not end after those either: it is damaged or \
+             was cut short",
             form.count,
             per_wide * form.count
         )));

@@ -57,6 +57,14 @@ impl<'a> Lines<'a> {
         Ok(out)
     }
 
+    /// Whether the closing -1 stands after so many bytes.
+    pub fn ends_after(&self, count: usize) -> bool {
+        self.bytes[self.at..].get(count..).is_some_and(|rest| {
+            let rest = rest.trim_ascii_start();
+            rest.starts_with(b"-1") && rest.get(2).is_none_or(|b| b.is_ascii_whitespace())
+        })
+    }
+
     /// Bytes not yet read.
     pub fn left(&self) -> usize {
         self.bytes.len() - self.at

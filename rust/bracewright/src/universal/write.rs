@@ -15,6 +15,19 @@ fn e_form(v: f64, width: usize, digits: usize) -> String {
     format!("{:>width$}", format!("{mantissa}E{sign}{size:0>2}"))
 }
 
+/// A label of a node has ten columns.
+fn label(name: &str, node: i64) -> Result<()> {
+    if (0..=999_999_999).contains(&node) {
+        return Ok(());
+    }
+    Err(Error::OutOfRange {
+        quantity: name.into(),
+        value: node as f64,
+        unit: "",
+        allowed: "a whole number from 0 to 999999999".into(),
+    })
+}
+
 impl UniversalFunction {
     /// Error unless the function can be written; `owner` stands before the names of its parts in the sentence.
     pub fn check(&self, owner: &str) -> Result<()> {
@@ -36,7 +49,7 @@ impl UniversalFunction {
             }
         }
         for (part, n) in [("response_node", self.response_node), ("reference_node", self.reference_node)] {
-            within(&name(part), n as f64, "", 0.0, 999_999_999.0)?;
+            label(&name(part), n)?;
         }
         for (part, d) in [("response_direction", self.response_direction), ("reference_direction", self.reference_direction)] {
             within(&name(part), f64::from(d), "", -6.0, 6.0)?;
@@ -51,7 +64,7 @@ impl UniversalFunction {
 impl UniversalNode {
     /// Error unless the node can be written.
     pub fn check(&self, owner: &str) -> Result<()> {
-        within(&format!("{owner}node"), self.node as f64, "", 0.0, 999_999_999.0)?;
+        label(&format!("{owner}node"), self.node)?;
         for (name, v) in [("x_mm", self.x_mm), ("y_mm", self.y_mm), ("z_mm", self.z_mm)] {
             within(&format!("{owner}{name}"), v, "mm", -1e7, 1e7)?;
         }
@@ -171,21 +184,22 @@ pub fn write_universal(file: &Universal) -> Result<String> {
     Ok(out)
 }
 
-/// The same with the data of each function in binary (58b): IEEE 754 double precision, low byte first.
+/// The same with the data of each function in binary (58b): IEEE 754 double precision, an uneven abscissa too, low byte
+/// first.
 pub fn write_universal_binary(file: &Universal) -> Result<Vec<u8>> {
     let mut out = geometry(file)?.into_bytes();
     for (k, f) in file.functions.iter().enumerate() {
         f.check(&format!("functions[{k}]."))?;
         let mut lines = String::new();
         let even = head(&mut lines, f);
-        let per = 8 * (1 + usize::from(!f.im.is_empty())) + if even { 0 } else { 4 };
+        let per = 8 * (1 + usize::from(!f.im.is_empty()) + usize::from(!even));
         let bytes = per * f.abscissa.len();
         let first = format!("    -1\n{:>6}b{:>6}{:>6}{:>12}{:>12}{:>6}{:>6}{:>12}{:>12}\n", 58, 1, 2, 11, bytes, 0, 0, 0, 0);
         out.extend(first.as_bytes());
         out.extend(lines.as_bytes());
         for i in 0..f.abscissa.len() {
             if !even {
-                out.extend((f.abscissa[i] as f32).to_le_bytes());
+                out.extend(f.abscissa[i].to_le_bytes());
             }
             out.extend(f.re[i].to_le_bytes());
             if !f.im.is_empty() {
