@@ -75,6 +75,44 @@ fn trial(days: &[f64], mass: &[f64], tau: f64) -> Option<Trial> {
     Some(Trial { tau, mass: my - rate * mx, rate, rate_variance: 1.0 / sxx, chi })
 }
 
+fn spread(days: &[f64], mass: &[f64], shortest: f64, longest: f64, count: usize) -> Vec<Trial> {
+    (0..count).filter_map(|k| trial(days, mass, shortest * (longest / shortest).powf(k as f64 / (count - 1) as f64))).collect()
+}
+
+/// Least sum of squares over the time constants.
+fn best_chi(days: &[f64], mass: &[f64], mut shortest: f64, mut longest: f64) -> Option<f64> {
+    let mut least = f64::INFINITY;
+    for _ in 0..8 {
+        let trials = spread(days, mass, shortest, longest, 41);
+        let at = (0..trials.len()).min_by(|a, b| trials[*a].chi.total_cmp(&trials[*b].chi))?;
+        least = least.min(trials[at].chi);
+        (shortest, longest) = (trials[at.saturating_sub(1)].tau, trials[(at + 1).min(trials.len() - 1)].tau);
+        if longest <= shortest {
+            break;
+        }
+    }
+    Some(least)
+}
+
+/// Time constants over the range that the weighings leave open, close enough together for a precise scale.
+fn believable(days: &[f64], mass: &[f64], mut shortest: f64, mut longest: f64, u: f64) -> Vec<Trial> {
+    let mut trials = spread(days, mass, shortest, longest, TRIED);
+    for _ in 0..12 {
+        let least = trials.iter().map(|t| t.chi).fold(f64::INFINITY, f64::min);
+        let open: Vec<usize> = (0..trials.len()).filter(|k| trials[*k].chi - least < 30.0 * u * u).collect();
+        let (Some(&first), Some(&last)) = (open.first(), open.last()) else { break };
+        if last - first > TRIED / 4 {
+            break;
+        }
+        (shortest, longest) = (trials[first.saturating_sub(1)].tau, trials[(last + 1).min(trials.len() - 1)].tau);
+        if longest <= shortest * (1.0 + 1e-12) {
+            break;
+        }
+        trials = spread(days, mass, shortest, longest, TRIED);
+    }
+    trials
+}
+
 fn quantile(mixture: &[(f64, f64, f64)], chance: f64) -> f64 {
     let at = |x: f64| mixture.iter().map(|(w, m, s)| w * normal::cdf((x - m) / s)).sum::<f64>();
     let (mut low, mut high) =
@@ -121,15 +159,13 @@ pub fn rest(days: &[f64], mass_g: &[f64], u_scale_g: f64, limit_percent_per_day:
     // about the mean, so that the digits are those of the change
     let change: Vec<f64> = mass_g.iter().map(|m| m - mean).collect();
     let (shortest, longest) = ((0.2 * span / (n - 1) as f64).max(span / 200.0), 30.0 * span);
-    let trials: Vec<Trial> = (0..TRIED)
-        .filter_map(|k| trial(days, &change, shortest * (longest / shortest).powf(k as f64 / (TRIED - 1) as f64)))
-        .collect();
-    let Some(best) = trials.iter().min_by(|a, b| a.chi.total_cmp(&b.chi)) else {
-        return Err(Error::Refused("days hold no change of time that a rate could be read from".into()));
-    };
-    let mut words = Vec::new();
-    let scatter = if n > 3 { (best.chi / (n - 3) as f64).sqrt() } else { 0.0 };
+    let nothing = || Error::Refused("days hold no change of time that a rate could be read from".into());
+    let least = best_chi(days, &change, shortest, longest).ok_or_else(nothing)?;
+    let scatter = if n > 3 { (least / (n - 3) as f64).sqrt() } else { 0.0 };
     let u = u_scale_g.max(scatter);
+    let trials = believable(days, &change, shortest, longest, u);
+    let Some(best) = trials.iter().min_by(|a, b| a.chi.total_cmp(&b.chi)) else { return Err(nothing()) };
+    let mut words = Vec::new();
     if scatter > 2.0 * u_scale_g {
         words.push(format!(
             "the masses scatter by {:.3} g about a smooth approach, more than the scale's {} g: the air of the shop changed, or the \
@@ -165,7 +201,7 @@ pub fn rest(days: &[f64], mass_g: &[f64], u_scale_g: f64, limit_percent_per_day:
     }
     let (soon, until, late) = (of_weighed(waits.clone(), 0.05), of_weighed(waits.clone(), 0.5), of_weighed(waits, 0.95));
     // a straight line is the longest time constant; the exponential must beat it
-    let straight = trials.last().map_or(best.chi, |t| t.chi);
+    let straight = trial(days, &change, longest).map_or(best.chi, |t| t.chi);
     let curved = (straight - best.chi) / (u * u) > 3.84 && n > 2;
     let time_constant = curved.then_some(best.tau);
     let settled = curved.then(|| {
