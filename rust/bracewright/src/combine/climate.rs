@@ -213,10 +213,10 @@ pub fn to_reference(
     let lines = lines.into_iter().filter(|l| l.contribution > 0.0).collect();
     let budget = Budget::new(value * factor, &options.unit, lines, options.coverage)?;
     let words = format!(
-        "{} read at {} % MC and {} deg C is {} at {} % MC and {} deg C: {:+.2} %",
+        "{} read at {:.1} % MC and {:.1} deg C is {} at {} % MC and {} deg C: {:+.2} %",
         number(value),
-        number(mc),
-        number(t),
+        mc,
+        t,
         budget.sentence(),
         number(to_mc_percent),
         number(to_temperature_c),

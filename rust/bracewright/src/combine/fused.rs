@@ -185,9 +185,9 @@ pub fn fuse(methods: &[Method], correlation: Option<&[Vec<f64>]>, coverage: f64,
     let mut words: Vec<String> = pairs.iter().filter(|p| p.e_n > 1.0).map(|p| p.words.clone()).collect();
     if dof > 0 && chance < DISAGREE {
         words.push(format!(
-            "the methods disagree: chi squared {chi_squared:.1} on {dof} degrees of freedom, a chance of {:.2} %; at least one is off by \
+            "the methods disagree: chi squared {chi_squared:.1} on {dof} degrees of freedom, a chance of {}; at least one is off by \
              more than it says",
-            100.0 * chance
+            if chance < 1e-4 { "less than 0.01 %".into() } else { format!("{:.2} %", 100.0 * chance) }
         ));
         if !enlarged {
             words.push(format!(

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::budget::rounded;
 use crate::error::{Error, Result, number, positive, within};
 use crate::normal;
 
@@ -231,7 +232,7 @@ pub fn rest(days: &[f64], mass_g: &[f64], u_scale_g: f64, limit_percent_per_day:
                 let how = if days > 30.0 { "; use a finer scale" } else { "" };
                 format!(
                     "cannot tell with this scale (one weighing is good to {} g): {rate_words}; weigh again in {:.1} days{how}",
-                    number(u),
+                    rounded(u, u).1,
                     days
                 )
             }
