@@ -460,7 +460,9 @@ numbers(bw.compared, {"before": STATE, "after": STATE}, "%", tolerance_percent=[
 words(bw.bands, {}, width="half")
 numbers(bw.bands, {}, "Hz", low_hz=[0, -1, INF], high_hz=[0, 1e6, 10])
 row(bw.bands, {}, "low_hz", 2000, bw.InvalidInputError, "from 2000", said="high_hz")
-row(bw.band_balance, {"rate_hz": 8000, "bands": BANDS}, "recordings", [SAMPLES, [1.0]], bw.InvalidInputError, said="recordings[1]")
+row(
+    bw.band_balance, {"rate_hz": 8000, "bands": BANDS}, "recordings", [SAMPLES, [1.0]], bw.InvalidInputError, said="recordings[1]"
+)
 for call, arg, good in ((bw.band_decays, "samples", SAMPLES), (bw.band_balance, "recordings", [SAMPLES])):
     numbers(call, {"rate_hz": 8000, arg: good, "bands": BANDS}, "Hz", rate_hz=[0, -1, 99, INF])
     row(call, {"rate_hz": 8000, arg: good}, "bands", 5, TypeError)
@@ -553,9 +555,7 @@ numbers(bw.loss_factor_from_bandwidth, wide, "Hz", frequency_hz=[0, -1, INF], ba
 numbers(bw.loss_factor_from_decrement, {"decrement": 0.03}, "", decrement=[0, -1, INF], u_decrement=[-1, INF])
 shift = {"mass_g": 5, "before_hz": 180, "after_hz": 170, "u_before_hz": 0.1, "u_after_hz": 0.1}
 numbers(bw.AddedMass, shift, " g", mass_g=[0, -1, INF], u_mass_g=[-1, INF])
-numbers(
-    bw.AddedMass, shift, "Hz", before_hz=[0, -1, INF], after_hz=[0, -1, INF], u_before_hz=[-1, INF], u_after_hz=[-1, INF]
-)
+numbers(bw.AddedMass, shift, "Hz", before_hz=[0, -1, INF], after_hz=[0, -1, INF], u_before_hz=[-1, INF], u_after_hz=[-1, INF])
 numbers(bw.e1876_shape_factor, {"thickness_over_length": 0.1}, "", thickness_over_length=[-1, 0.6, INF], poisson=[-1, 0.6])
 bar = {"mass_g": 24, "frequency_hz": 500, "length_mm": 200, "width_mm": 20, "thickness_mm": 10}
 for call in (bw.e1876_modulus_gpa, bw.e1876_shear_modulus_gpa):
@@ -650,6 +650,117 @@ def test_the_table_is_long():
     assert len(ROWS) >= 250
 
 
+SEATS = [[1.20, 1.21, 1.20], [1.23, 1.22]]
+LINE = bw.BudgetLine("dial", u=0.01)
+AIR = bw.Climate(8.0)
+BEND, TAP = bw.Method("bend", 11.0, u=0.2), bw.Method("tap", 11.9, u=0.1)
+numbers(bw.BudgetLine, {"source": "dial", "u": 0.01}, "", u=[-1, INF], dof=[0, -3], value=[INF], sensitivity=[INF])
+words(bw.BudgetLine, {"source": "dial", "u": 0.01}, evaluation="C")
+numbers(bw.Budget, {"value": 1.0, "lines": [LINE]}, "", value=[INF], coverage=[0, 1, -0.5, 2])
+row(bw.Budget, {"value": 1.0}, "lines", [], bw.InvalidInputError, "at least one")
+row(bw.Budget, {"value": 1.0}, "lines", [5], TypeError)
+numbers(bw.coverage_factor, {}, "", coverage=[0, 1, 1.5], dof=[0, -1])
+lists(bw.robust_mean, {}, "number", values=[[1, 2], [1, 2, NAN]])
+lists(bw.modified_z, {}, "number", values=[[1, 2], [1, 2, INF]])
+many = {"readings": SEATS}
+numbers(bw.repeated, many, "", resolution=[-1, INF], u_calibration=[-1], known_repeat_sd=[0, -1], known_seat_sd=[0, -1])
+numbers(bw.repeated, {**many, "u_calibration": 0.01}, "", coverage=[0, 1], calibration_dof=[0, -1])
+for bad in ([], [[]], [[1.0, NAN]], [["a"]], np.zeros((2, 2, 2))):
+    row(bw.repeated, {}, "readings", bad, bw.InvalidInputError)
+row(bw.repeated, {}, "readings", "1.2 2.3", TypeError)
+numbers(bw.Climate, {"mc_percent": 8}, "%", mc_percent=[-1, 31], u_mc_percent=[-1, 31])
+numbers(bw.Climate, {"mc_percent": 8}, "deg", temperature_c=[-60, 60, INF])
+row(bw.Climate, {"mc_percent": 8}, "u_temperature_c", -1, bw.InvalidInputError, "deg C")
+air = {"temperature_c": 20, "rh_percent": 45}
+numbers(bw.Climate.of_air, air, "%", rh_percent=[-1, 101], u_rh_percent=[-1, 51])
+numbers(bw.Climate.of_air, air, "deg", temperature_c=[-2, 60])
+numbers(bw.Climate.of_air, air, "%", u_settled_percent=[-1, 11])
+step = {"wood": WOOD, "value": 11.0, "what": "modulus along", "u": 0.1, "climate": AIR}
+numbers(bw.to_reference, step, "%", to_mc_percent=[-1, 31])
+numbers(bw.to_reference, step, "deg", to_temperature_c=[-51, 51])
+numbers(bw.to_reference, step, "", value=[0, -1, INF], u=[-1], u_coefficients=[-0.1, 1.1], coverage=[0, 1])
+numbers(bw.to_reference, {**step, "what": "size"}, "deg", ring_angle_deg=[-1, 91])
+row(bw.to_reference, {**step, "what": "density"}, "value", 11.0, bw.InvalidInputError, "kg/m3")
+words(bw.to_reference, step, what="stiffness")
+things(bw.to_reference, step, "wood", "climate")
+numbers(bw.Method, {"name": "tap", "value": 1.0, "u": 0.1}, "", value=[0, -1, INF], u=[0, -1])
+numbers(TAP.over, {"ratio": 1.05, "u_ratio": 0.02}, "", ratio=[0, 0.5, 2], u_ratio=[-1, 0.6])
+row(bw.fuse, {}, "methods", [], bw.InvalidInputError, "empty")
+row(bw.fuse, {}, "methods", [5], TypeError)
+for bad in ([[1.0, 0.5]], [[1.0, 2.0], [2.0, 1.0]], [[1.0, 0.5], [0.4, 1.0]], [[1.0, 1.0], [1.0, 1.0]]):
+    row(bw.fuse, {"methods": [BEND, TAP]}, "correlation", bad, bw.InvalidInputError)
+numbers(bw.fuse, {"methods": [BEND, TAP]}, "", coverage=[0, 1])
+weighed = {"days": [0, 1, 2], "mass_g": [400.0, 399.0, 398.6], "u_scale_g": 0.05}
+lists(bw.rest, weighed, "", days=[[0, 1], [0, 1, 1], [0, 1, NAN], []])
+lists(bw.rest, weighed, "g", mass_g=[[400.0, 399.0], [400.0, 0, 398], [400.0, NAN, 398]])
+numbers(bw.rest, weighed, " g", u_scale_g=[0, -1, INF, 300])
+numbers(bw.rest, weighed, "", limit_percent_per_day=[0, -1, 11])
+joint = {"glue_g": 1.0, "area_mm2": 4000, "first_mm": 3, "second_mm": 16}
+numbers(bw.glue_water, joint, " g", glue_g=[0, -1, INF])
+numbers(bw.glue_water, joint, "mm", first_mm=[0, -1, 501], second_mm=[0, -1])
+numbers(bw.glue_water, joint, "%", water_percent=[-1, 101], mc_percent=[-1, 31], allowed_percent=[0, -1], slope_percent=[-1, 21])
+numbers(bw.glue_water, joint, "", area_mm2=[0, -1], diffusion_mm2_per_day=[0, -1])
+numbers(bw.glue_water, joint, "kg/m3", density_kg_m3=[0, 2000])
+GLUE = bw.glue_water(**joint)
+numbers(GLUE.left_after, {"days": 1}, "", days=[-1, INF])
+
+BLOW = np.r_[np.zeros(20), 5.0, 9.0, 5.0, np.zeros(3977)]
+struck = {"rate_hz": 8000, "force_n": [BLOW], "response": [SAMPLES]}
+numbers(bw.frf, struck, "Hz", rate_hz=[0, -1, INF], high_hz=[0, -1, 5000])
+for bad in ([], [BLOW[:9]], [np.zeros(4000)], [BLOW, BLOW], [BLOW * NAN]):
+    row(bw.frf, struck, "force_n", bad, bw.InvalidInputError)
+row(bw.frf, struck, "response", [SAMPLES[:100]], bw.InvalidInputError)
+row(bw.frf, struck, "response", 5, bw.InvalidInputError)
+words(bw.frf, struck, estimator="H3")
+PLACES = [0, 200, 420]
+HERTZ = np.arange(40, 1001, 2.0)
+ROWS_OF_FRF = np.stack([k / (2 * np.pi * (1j * HERTZ + 5 - 120j)) for k in (1.0, -0.3, 0.9)])
+GRID = bw.FrfSet(PLACES, HERTZ, ROWS_OF_FRF)
+grid = {"points_mm": PLACES, "hz": HERTZ, "frfs": ROWS_OF_FRF}
+for bad in ([], [0, 1], [0, 1, NAN], [0, 1, 1e9], "left", np.zeros((3, 3))):
+    row(bw.FrfSet, grid, "points_mm", bad, bw.InvalidInputError)
+for bad in (HERTZ[::-1], HERTZ**1.5, HERTZ[:5], -HERTZ):
+    row(bw.FrfSet, grid, "hz", bad, bw.InvalidInputError)
+for bad in (ROWS_OF_FRF[:2], ROWS_OF_FRF[:, :50], ROWS_OF_FRF * NAN, ROWS_OF_FRF * 0, ROWS_OF_FRF[0], [["a"]], None):
+    row(bw.FrfSet, grid, "frfs", bad, bw.InvalidInputError)
+words(bw.FrfSet, grid, response="loudness")
+counts(bw.FrfSet, grid, "driving")
+row(bw.FrfSet, grid, "driving", 3, bw.InvalidInputError, "from 0 to 2")
+numbers(bw.roving_frfs, {"frfs": GRID}, "Hz", low_hz=[0, -1, 990, INF], high_hz=[0, -1, 1500])
+row(bw.roving_frfs, {"frfs": GRID}, "most", 0, bw.InvalidInputError, "from 1 to 24")
+counts(bw.roving_frfs, {"frfs": GRID}, "most")
+things(bw.roving_frfs, {}, "frfs")
+TAPS = [SAMPLES, 0.5 * SAMPLES, -SAMPLES]
+roving = {"points_mm": PLACES, "rate_hz": 8000, "samples": TAPS}
+numbers(bw.roving_decays, roving, "Hz", rate_hz=[0, -1, INF], low_hz=[0, 990], high_hz=[0, 4000])
+for bad in ([], TAPS[:2], [[], [], []], [SAMPLES[:3]] * 3, [np.zeros(4000)] * 3, [SAMPLES * NAN] * 3, "tap"):
+    row(bw.roving_decays, roving, "samples", bad, bw.InvalidInputError)
+row(bw.roving_decays, roving, "samples", 5, TypeError)
+row(bw.roving_decays, roving, "reference", TAPS[:2], bw.InvalidInputError)
+row(bw.roving_decays, roving, "points_mm", [0, 1], bw.InvalidInputError)
+words(bw.roving_decays, roving, moving="microphone")
+row(bw.roving_decays, roving, "most", 25, bw.InvalidInputError, "from 1 to 24")
+SHAPES = bw.roving_decays(**roving)
+things(SHAPES.mac_with, {}, "other")
+lists(bw.mac, {"first": [1, 0], "second": [1, 1]}, "number", first=[[1], [0, 0], [1, NAN]], second=[[0, 0]])
+RESPONSE = {"kind": "frequency response", "abscissa": [1, 2], "re": [1, 2], "im": [0, 1], "response_node": 1}
+words(bw.UniversalFunction, RESPONSE, kind="sonnet", ordinate="loudness", denominator="loudness")
+lists(bw.UniversalFunction, RESPONSE, "number", abscissa=[[], [2, 1], [1], [1, NAN]])
+lists(bw.UniversalFunction, RESPONSE, "number", re=[[1], [1, INF], [1, 1e99]], im=[[1], [1, NAN]])
+counts(bw.UniversalFunction, RESPONSE, "response_node", "reference_node")
+row(bw.UniversalFunction, RESPONSE, "response_node", 10**10, bw.InvalidInputError, "999999999")
+for arg in ("response_direction", "reference_direction"):
+    row(bw.UniversalFunction, RESPONSE, arg, 7, bw.InvalidInputError, "from -6 to 6")
+    row(bw.UniversalFunction, RESPONSE, arg, 1.5, TypeError, "whole number")
+numbers(bw.UniversalNode, {"node": 1, "x_mm": 5}, "mm", x_mm=[INF, 1e8], y_mm=[INF], z_mm=[INF])
+counts(bw.UniversalNode, {"node": 1, "x_mm": 5}, "node")
+FILE = bw.Universal([bw.UniversalFunction(**RESPONSE)], nodes=[bw.UniversalNode(1, x_mm=0)])
+row(bw.Universal, {}, "functions", [5], TypeError)
+row(bw.read_universal, {}, "path", b"RIFF", bw.ReadingsError, "no universal file", said="bytes, line 1")
+row(bw.read_universal, {}, "path", FILE.to_bytes()[:-8], bw.ReadingsError, "the file ends inside", said="bytes, line")
+row(bw.read_universal, {}, "path", 5, TypeError, "path or bytes")
+
+
 @pytest.mark.parametrize("call, given, kind, expected", ROWS)
 def test_a_bad_call_gets_a_sentence(call, given, kind, expected):
     with pytest.raises(kind) as e:
@@ -719,6 +830,7 @@ def callables():
         bw.Section.parabolic_cap(rise_mm=5), bw.Gauge(), BRACE.working([100]), BRACE.sensitivity(RIG, places=3),
         bw.Load(1, 1), bw.Support.pad(1), SOUND, FOUND, RING, STATE, STICK, bw.LengthwiseTap(BLANK), TOP, WEIGHED, PRIORS,
         PRIORS.modulus_gpa, STICK.modulus(TAPPED),
+        bw.Load(1, 1), bw.Support.pad(1), SOUND, FOUND, RING, STATE, TAP, GLUE, SHAPES, FILE, bw.Budget(1.0, [LINE]),
     ]  # fmt: skip
     out = []
     for name in bw.__all__:
@@ -747,6 +859,8 @@ GOOD = [
     "scallop depth", "cosine", "crest", "left", "height", 1, 8.0, 16.0, 210, 420, 0.05, [0, 210, 420], [5, 16, 5], "5/16 in",
     "2 kg", SOUND, FOUND, RING, STATE, BANDS, SAMPLES, 8000, [SOUND], HEARD, TAPPED, TWIST, THREE, STATIC, STOCK, GRADED, TOP,
     "2,0",
+    "2 kg", SOUND, FOUND, RING, STATE, BANDS, SAMPLES, 8000, [SOUND], [LINE], AIR, [BEND, TAP], GRID, PLACES, TAPS,
+    "modulus along", "H1", "time response", FILE.to_bytes(), [0.5, 1.5],
 ]  # fmt: skip
 JUNK = [
     None, True, -1, 0, 1e-275, 1e300, -1e300, 5e-324, NAN, INF, -INF, 10**400, -(10**400), 2**63, 1j, "", "nan", "5 furlongs",
@@ -790,4 +904,4 @@ def test_junk_gets_only_our_own_errors(data):
     except (bw.BracewrightError, TypeError, ValueError, OverflowError) as e:
         assert str(e), name
     except OSError:
-        assert "from_" in name or name in ("read_readings", "read_stock", "many_recordings"), name
+        assert "from_" in name or name in ("read_readings", "read_stock", "many_recordings", "read_universal"), name

@@ -43,12 +43,66 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     sticks = [bw.StockBlank(f"{k}", modulus_gpa=10 + k, u_gpa=0.1, density_kg_m3=400 + k, loss_factor=0.01) for k in range(5)]
     pairing = bw.best_pairs(sticks, exponent=2.25)
     priors = bw.stock_priors(sticks)[0]
+    repeats = bw.repeated([[1.20, 1.21, 1.20, 1.21, 1.9], [1.23, 1.22]], resolution=0.01, unit="mm")
+    methods = [bw.Method("bend", 11.0, u=0.15), bw.Method("tap", 12.4, u=0.1)]
+    fused = bw.fuse(methods)
+    places = [(0, 0), (200, 0), (420, 0)]
+    shapes = bw.roving_decays(places, 16_000, [k * sound.samples[0, 1700:9000] for k in (1.0, 0.4, -0.8)])
+    blow = np.r_[np.zeros(20), 5.0, 9.0, 5.0, np.zeros(7277)]
+    response = bw.frf(16_000, [blow, blow], [sound.samples[0, 1700:9000]] * 2)
+    grid = bw.FrfSet(places, response.hz, [k * (response.re + 1j * response.im) for k in (1.0, 0.4, -0.8)])
+    function = bw.UniversalFunction("frequency response", abscissa=[1, 2, 3], re=[1, 2, 1], im=[0, -1, 0], response_node=1)
+    file = bw.read_universal(bw.Universal([function], nodes=[bw.UniversalNode(1, x_mm=5)]).to_bytes())
     return [
-        stick, stick.brace, bw.Pickup(10, 0.3), bw.Foam(20, 0.2, u_stiffness_n_per_mm=0.1), bw.TapReading(344, u_hz=0.2), tapped,
-        tapped.budget[0], bw.DynamicOverStatic.usual(), tapped.static_modulus(bw.DynamicOverStatic(1.05, u_ratio=0.02)), on_end,
-        on_end.modulus(bw.TapReading(6000, u_hz=5)), bw.Loss.from_mode(together.modes[0]), added, added.modal(), top, modes[0],
-        bw.PlateReading("1,1", 21, u_hz=0.1), moduli, moduli.e_l, top.how_to_tap("2,0"), guess, guess.modes[0],
-        *sticks, bw.grade(sticks, lowest_modulus_gpa=11)[0], pairing, pairing.pairs[0], priors, priors.modulus_gpa,
+        stick,
+        stick.brace,
+        bw.Pickup(10, 0.3),
+        bw.Foam(20, 0.2, u_stiffness_n_per_mm=0.1),
+        bw.TapReading(344, u_hz=0.2),
+        tapped,
+        tapped.budget[0],
+        bw.DynamicOverStatic.usual(),
+        tapped.static_modulus(bw.DynamicOverStatic(1.05, u_ratio=0.02)),
+        on_end,
+        on_end.modulus(bw.TapReading(6000, u_hz=5)),
+        bw.Loss.from_mode(together.modes[0]),
+        added,
+        added.modal(),
+        top,
+        modes[0],
+        bw.PlateReading("1,1", 21, u_hz=0.1),
+        moduli,
+        moduli.e_l,
+        top.how_to_tap("2,0"),
+        guess,
+        guess.modes[0],
+        *sticks,
+        bw.grade(sticks, lowest_modulus_gpa=11)[0],
+        pairing,
+        pairing.pairs[0],
+        priors,
+        priors.modulus_gpa,
+        repeats,
+        repeats.suspects[0],
+        repeats.with_all,
+        repeats.with_all.lines[0],
+        bw.robust_mean([1, 2, 2.1, 9]),
+        bw.Climate(8.0),
+        bw.to_reference(wood, 11.0, what="modulus along", u=0.1, climate=bw.Climate(8.0)).budget,
+        bw.to_reference(wood, 11.0, what="modulus along", u=0.1, climate=bw.Climate(8.0)),
+        methods[0],
+        fused,
+        fused.pairs[0],
+        bw.rest([0, 1, 2, 4], [402.0, 401.2, 400.8, 400.4], u_scale_g=0.05),
+        bw.glue_water(1.0, area_mm2=4000, first_mm=3, second_mm=16),
+        response,
+        grid,
+        shapes,
+        shapes.modes[0],
+        file,
+        file.functions[0],
+        file.nodes[0],
+        file.units,
         rows[0],
         wood,
         wood.figure("modulus_l_gpa"),

@@ -34,28 +34,32 @@ pub mod need {
     use super::*;
 
     needed! {
-        CELSIUS: temperature_c;
+        CELSIUS: temperature_c to_temperature_c;
         DB: range_db;
         DEG: angle_deg grain_angle_deg ring_angle_deg theta_deg u_grain_angle_deg;
-        G: end_mass_g high_g low_g mass_g u_end_mass_g u_mass_g u_scale_g;
+        G: end_mass_g glue_g high_g low_g mass_g u_end_mass_g u_mass_g u_scale_g;
         GPA: e_gpa modulus_gpa modulus_l_gpa u_gpa;
         HZ: after_hz bandwidth_hz before_hz frequency_hz high_hz low_hz rate_hz u_after_hz u_bandwidth_hz u_before_hz u_hz;
         KG_M3: density_kg_m3 u_density_kg_m3;
         MM: aim_mm allowance_mm at_mm blank_height_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm
-            dimension_spread_mm end_mm eta_mm floor_mm height_mm high_mm inner_mm left_mm length_mm low_mm max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm
-            resolution_mm right_mm rise_mm scatter_mm size_mm smallest_height_mm smallest_safe_height_mm smallest_shaving_mm
-            span_mm start_mm thickness_mm u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_thickness_mm u_width_mm value_mm width_mm
-            width_spread_mm window_mm x_mm z_mm;
+            dimension_spread_mm end_mm eta_mm first_mm floor_mm height_mm high_mm inner_mm left_mm length_mm low_mm
+            max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm resolution_mm right_mm rise_mm scatter_mm
+            second_mm size_mm smallest_height_mm smallest_safe_height_mm smallest_shaving_mm span_mm start_mm thickness_mm
+            u_calliper_mm u_height_mm u_length_mm u_mm u_span_mm u_thickness_mm u_width_mm value_mm width_mm width_spread_mm
+            window_mm x_mm y_mm z_mm;
         MM_PER_N: give_mm_per_n goal_mm_per_n u_give_mm_per_n;
         MS: bounce_ms skip_ms;
         N: force_n load_n;
         N_M2: high_n_m2 low_n_m2;
-        PERCENT: from_percent intersection_percent mc_percent rh_percent to_percent tolerance_percent;
-        PLAIN: alpha at_12 bias_fraction confidence cost_over cost_short decrement density_spread e_over_g enough eps exponent g_per_mm green mean median
-            model_spread modulus_ratio modulus_spread over overshoot parallel per_pass perpendicular poisson poisson_spread r ratio
-            ratio_spread reject_chance run_out run_out_sideways s scatter_fraction sd sd_ln second shavings_lost shear_spread short
-            sideways slope span_over_depth specific_gravity spread stiffness_n_per_mm thickness_over_length tolerance u_decrement
-            u_g_per_mm u_load u_loss_factor u_ratio u_stiffness u_stiffness_n_per_mm value vertical width_over_thickness z;
+        PERCENT: allowed_percent from_percent intersection_percent mc_percent rh_percent slope_percent to_mc_percent to_percent
+            tolerance_percent u_mc_percent u_rh_percent u_settled_percent water_percent;
+        PLAIN: alpha area_mm2 at_12 bias_fraction confidence cost_over cost_short coverage days decrement density_spread
+            e_over_g enough eps exponent g_per_mm green limit_percent_per_day mean median model_spread modulus_ratio
+            modulus_spread over overshoot parallel per_pass perpendicular poisson poisson_spread r ratio ratio_spread
+            reject_chance resolution run_out run_out_sideways s scatter_fraction sd sd_ln second sensitivity shavings_lost
+            shear_spread short sideways slope span_over_depth specific_gravity spread stiffness_n_per_mm thickness_over_length
+            tolerance u u_calibration u_coefficients u_decrement u_g_per_mm u_load u_loss_factor u_ratio u_stiffness
+            u_stiffness_n_per_mm u_temperature_c value vertical width_over_thickness z;
         S: decay_60_db_s longest_s u_decay_60_db_s;
     }
 
@@ -67,10 +71,13 @@ pub mod need {
         mode: usize;
         most: usize;
         needed: usize;
+        node: i64;
         passes: usize;
         places: usize;
         points: usize;
         readings_per_seat: u32;
+        reference_node: i64;
+        response_node: i64;
         seats: u32;
         seed: u64;
         stations: usize;
@@ -90,7 +97,8 @@ pub mod may {
             smallest_safe_height_mm target_mm u_deflection_mm u_mm;
         MPA: modulus_of_rupture_mpa;
         PERCENT: moisture_percent;
-        PLAIN: er_el et_el glr_el glt_el grams_per_mm grt_el loss_factor modulus_spread nu_lr nu_lt nu_rt rise_of_height run_out shear_ratio spread;
+        PLAIN: calibration_dof diffusion_mm2_per_day dof er_el et_el glr_el glt_el grams_per_mm grt_el known_repeat_sd
+            known_seat_sd loss_factor modulus_spread nu_lr nu_lt nu_rt rise_of_height run_out shear_ratio spread;
     }
 
     pub fn tap(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {
@@ -99,6 +107,10 @@ pub mod may {
 
     pub fn pairs(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {
         if given.is_none() { Ok(None) } else { whole("pairs", given, usize::MAX as u64).map(|v| Some(v as usize)) }
+    }
+
+    pub fn driving(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {
+        if given.is_none() { Ok(None) } else { whole("driving", given, usize::MAX as u64).map(|v| Some(v as usize)) }
     }
 
     pub fn draws(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {

@@ -2,7 +2,7 @@
 //!
 //! A file here is the twin of the core file of the same name, which may stand in a folder there (`bend` in brace/,
 //! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/, `plate`
-//! and `loss` in tap/);
+//! and `loss` in tap/, `fused` and `rest` in combine/);
 //! `argument`, `convert`, `error` and `value` are what all twins share. Its classes are frozen one-field wrappers of the
 //! core's values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
 //! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
@@ -38,10 +38,16 @@ mod bench;
 mod fit;
 mod many;
 
+mod combine;
+mod fused;
+mod rest;
+
 mod measures;
 mod recording;
 mod repeats;
+mod roving;
 mod sound;
+mod universal;
 
 mod loss;
 mod plate;
@@ -59,7 +65,12 @@ mod _core {
         blank::PyBlank,
         brace::{PyAlongBrace, PyBrace, PyDrawn},
         carve::{PyPass, PyPlan, PySensitivity, plan_passes, readings_svg},
+        combine::{
+            PyBudget, PyBudgetLine, PyClimate, PyCorrected, PyRepeated, PyRobustMean, PySuspect, coverage_factor, modified_z,
+            repeated, robust_mean, to_reference,
+        },
         fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
+        fused::{PyFused, PyMethod, PyMethodPair, fuse},
         goal::PyGoal,
         loss::{
             PyAddedMass, PyLoss, PyModalEstimate, e1876_modulus_gpa, e1876_shape_factor, e1876_shear_modulus_gpa,
@@ -86,7 +97,9 @@ mod _core {
         },
         repeats::{PyCombined, PyCombinedMode, PyComparison, PyShift, combined, compared},
         response::{PyProportionalCurve, PyStiffnessTable},
+        rest::{PyGlueWater, PyRestReport, glue_water, rest},
         rig::{PyBar, PyCalibration, PyRig},
+        roving::{PyFrf, PyFrfSet, PyRovingModes, PyShapeMode, frf, mac, roving_decays, roving_frfs},
         section::{PySection, PySectionNumbers},
         sound::{PySound, PySoundChecks},
         stock::{
@@ -98,6 +111,7 @@ mod _core {
             PyStickTap, PyTapReading, PyTapShare,
         },
         units::{PyInches64, inches_64, parse_force_n, parse_frequency_hz, parse_length_mm, parse_mass_g},
+        universal::{PyUniversal, PyUniversalFunction, PyUniversalNode, PyUniversalUnits, read_universal},
         wood::{PyFigure, PyPlaneStiffness, PyWood},
     };
 }

@@ -55,6 +55,8 @@ plain! {
     usize, |v| v.to_string();
     u32, |v| v.to_string();
     u64, |v| v.to_string();
+    i32, |v| v.to_string();
+    i64, |v| v.to_string();
     String, |v| format!("{v:?}");
     Vec<String>, |v| format!("{v:?}");
     Vec<usize>, |v| format!("{v:?}");

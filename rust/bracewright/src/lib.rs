@@ -19,9 +19,11 @@ pub mod profile;
 pub mod section;
 
 pub mod carve;
+pub mod combine;
 pub mod goal;
 pub mod recording;
 pub mod rig;
+pub mod roving;
 pub mod stock;
 pub mod tap;
 
@@ -35,6 +37,7 @@ pub mod many;
 pub mod picture;
 pub mod shop;
 pub mod tolerance;
+pub mod universal;
 
 pub use bench::{Bench, BenchOptions, Entry, NextStep, Seen};
 pub use blank::{Blank, SizeUncertainty};

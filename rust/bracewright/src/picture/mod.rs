@@ -4,6 +4,7 @@
 //! 190 mm wide, to print across A5. The same input gives the same bytes.
 
 mod axis;
+mod mode_shape;
 mod passes;
 mod plate_mode;
 mod profile;
@@ -16,6 +17,7 @@ mod stock;
 mod svg;
 mod words;
 
+pub use mode_shape::mode_shapes_svg;
 pub use passes::passes_svg;
 pub use plate_mode::plate_mode_svg;
 pub use profile::profile_svg;
