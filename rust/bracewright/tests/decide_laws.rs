@@ -45,7 +45,8 @@ struct Truth {
     model: f64,
     bias: f64,
     lost: f64,
-    depth: f64,
+    aimed: (f64, f64),
+    before: f64,
     last: f64,
 }
 
@@ -67,21 +68,40 @@ impl Truth {
             model: n(0.0, p.model_ln),
             bias: n(p.bias_fraction, p.u_bias_fraction),
             lost: n(p.shavings_lost, p.u_shavings_lost),
-            depth: 0.0,
+            aimed: (0.0, 0.0),
+            before: 0.0,
             last: 0.0,
         }
     }
 
+    fn depth(&self) -> f64 {
+        self.aimed.1 + self.before + self.last
+    }
+
     fn own(&self) -> f64 {
-        20.0 * (curves().ln_compliance(self.depth, self.ratio).0 - self.ln_e + self.model).exp()
+        let (c, (from, to)) = (curves(), self.aimed);
+        let (s, g) = (self.before + self.last, 2.0 * c.slip_growth_per_mm(to));
+        let slipped = self.before * c.slip_per_mm(0.0, from, to) + self.last * c.slip_per_mm(from, to, to);
+        let grown = if (g * s).abs() < 1e-9 { 1.0 } else { (g * s).exp_m1() / (g * s) };
+        20.0 * (c.ln_compliance(to, self.ratio).0 + slipped * grown - self.ln_e + self.model).exp()
     }
 
     fn carve(&mut self, aim: f64, p: &Prior, rng: &mut Random) {
         let before = self.own().ln();
-        self.last = (aim * (1.0 + self.bias) + p.scatter_fraction * aim * normal(rng) + p.scatter_mm * normal(rng)).max(0.0);
-        self.depth += self.last;
+        self.before += self.last;
+        self.aimed = (self.aimed.1, self.aimed.1 + aim);
+        self.last = aim * self.bias + p.scatter_fraction * aim * normal(rng) + p.scatter_mm * normal(rng);
         let softer = self.own().ln() - before;
         self.model += p.slope_doubt * softer * normal(rng) + p.drift_ln * normal(rng);
+    }
+
+    /// Mass at the curves' density before and after the last pass, g.
+    fn masses(&self) -> (f64, f64) {
+        let (c, (from, to)) = (curves(), self.aimed);
+        let [start, before, now] = [0.0, from, to].map(|d| c.mass_g(d).0);
+        let per = |a: f64, b: f64, mm: f64| if mm > 0.0 { (a - b) / mm } else { 0.0 };
+        let stood = before - self.before * per(start, before, from);
+        (stood, stood - (before - now) - self.last * per(before, now, to - from))
     }
 
     /// What a look would show, less its own error.
@@ -90,13 +110,14 @@ impl Truth {
         match look {
             Look::Deflection { load_ratio, .. } => load_ratio * (self.own() + 20.0 * self.give),
             Look::Frequency { .. } => {
-                (c.ln_frequency(self.depth, self.ratio).unwrap().0 + 0.5 * (self.ln_e - self.ln_rho - self.model)).exp()
+                (c.ln_frequency(self.depth(), self.ratio).unwrap().0 + 0.5 * (self.ln_e - self.ln_rho - self.model)).exp()
             }
-            Look::Mass { .. } => c.mass_g(self.depth).0 * self.ln_rho.exp(),
+            Look::Mass { .. } => self.masses().1 * self.ln_rho.exp(),
             Look::Shavings { .. } => {
-                (1.0 - self.lost) * self.ln_rho.exp() * (c.mass_g(self.depth - self.last).0 - c.mass_g(self.depth).0)
+                let (before, after) = self.masses();
+                (1.0 - self.lost) * self.ln_rho.exp() * (before - after)
             }
-            Look::Depth { .. } => self.depth,
+            Look::Depth { .. } => self.depth(),
         }
     }
 }
@@ -228,7 +249,7 @@ fn the_filter_agrees_with_weighted_draws() {
     let (y, sy) = k.own_deflection_mm();
     let ours = [((e / curves().modulus_gpa()).ln(), se / e), (d, sd), (y, sy)];
     for (i, (mean, spread)) in ours.into_iter().enumerate() {
-        let of = |t: &Truth| [t.ln_e, t.depth, t.own()][i];
+        let of = |t: &Truth| [t.ln_e, t.depth(), t.own()][i];
         let m = drawn.iter().map(of).sum::<f64>() / drawn.len() as f64;
         let s = (drawn.iter().map(|t| (of(t) - m).powi(2)).sum::<f64>() / drawn.len() as f64).sqrt();
         assert!((mean - m).abs() < 0.12 * s, "{i}: {mean} {m} {s}");

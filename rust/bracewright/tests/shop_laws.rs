@@ -36,60 +36,118 @@ fn table() -> Table {
 }
 
 fn by_chance(t: &Table, prior: &Prior) -> ByChance {
-    ByChance::new(&t.curves, prior, &t.window, &Rule::new(0.02, 10.0).unwrap(), Aimed::Brace, Some(0.02)).unwrap()
+    let mut rule = Rule::new(0.02, 10.0).unwrap();
+    // no hand can be trusted with a shaving thinner than its own scatter
+    rule.smallest_shaving_mm = rule.smallest_shaving_mm.max(1.5 * prior.scatter_mm);
+    ByChance::new(&t.curves, prior, &t.window, &rule, Aimed::Brace, Some(0.02)).unwrap()
 }
 
 fn prior(t: &Table) -> Prior {
     Prior { modulus_ln: 0.12, bias_fraction: 0.05, u_bias_fraction: 0.08, ..Prior::of(&t.plan, &t.rig) }
 }
 
-fn show(name: &str, r: &ShopRun) {
-    println!(
-        "{name}: too soft {:.1} %, in window {:.1} %, too stiff {:.1} %, passes {:.2}, {:.2} g",
-        100.0 * r.too_soft,
-        100.0 * r.in_window,
-        100.0 * r.too_stiff,
-        r.passes,
-        r.grams_off
-    );
+fn told(r: &ShopRun) -> String {
+    format!("soft {} in {} stiff {} passes {} g {}", r.too_soft, r.in_window, r.too_stiff, r.passes, r.grams_off)
 }
 
-/// What a rule that knows its chances is worth, in a shop whose wood it does not know.
+fn go(t: &Table, settings: &ShopSettings, policy: &dyn bracewright::shop::Policy, n: usize) -> ShopRun {
+    run(&t.plan, &t.rig, &t.window, settings, policy, n, 1).unwrap()
+}
+
+/// The shop: E 12 % between sticks and 4 % along them, ratios of moduli unknown, give 0 to 0.002 mm/N, a dial of
+/// 0.01 mm, a hand of +5 %, 8 % between makers, 12 % along the layer; a window 7 % wide. A rule that knows its chances leaves
+/// few too soft, one that aims straight at the target half.
 #[test]
 fn policies_side_by_side() {
     let t = table();
-    let settings = ShopSettings::default();
-    let n = 2000;
-    let time = std::time::Instant::now();
-    let rule = run(&t.plan, &t.rig, &t.window, &settings, &by_chance(&t, &prior(&t)), n, 1).unwrap();
-    println!("{:?}", time.elapsed());
-    show("by chance", &rule);
-    let straight = StraightAtTarget { curves: t.curves.clone(), window: t.window };
-    let straight = run(&t.plan, &t.rig, &t.window, &settings, &straight, n, 1).unwrap();
-    show("straight", &straight);
-    let book = run(&t.plan, &t.rig, &t.window, &settings, &BookHeight { depth_mm: 5.5 }, n, 1).unwrap();
-    show("book", &book);
-    let coarse = ShopSettings::default().with_coarse_hand();
-    let p = Prior { scatter_fraction: 0.20, scatter_mm: 0.2, ..prior(&t) };
-    let rough = run(&t.plan, &t.rig, &t.window, &coarse, &by_chance(&t, &p), n, 1).unwrap();
-    show("coarse hand", &rough);
+    let n = 1000;
+    let rule = go(&t, &ShopSettings::default(), &by_chance(&t, &prior(&t)), n);
+    assert!(rule.too_soft <= 0.03 && rule.in_window >= 0.94 && rule.passes <= 2.5, "{}", told(&rule));
+    let straight = go(&t, &ShopSettings::default(), &StraightAtTarget { curves: t.curves.clone(), window: t.window }, n);
+    let book = go(&t, &ShopSettings::default(), &BookHeight { depth_mm: 5.5 }, n);
+    assert!(straight.too_soft > 0.2 && book.in_window < 0.3, "{} {}", told(&straight), told(&book));
+    // a hand of 20 % and 0.2 mm a pass, known to the rule, with what is uneven along the layer in it
+    let coarse = Prior { scatter_fraction: 0.22, scatter_mm: 0.2, slope_doubt: 0.05, ..prior(&t) };
+    let rule = go(&t, &ShopSettings::default().with_coarse_hand(), &by_chance(&t, &coarse), n);
+    // the aim is 0.05: two and a half passes at 2 % each come to that, and the uneven layer adds its share
+    assert!(rule.too_soft <= 0.075, "{}", told(&rule));
+}
+
+/// The same seed gives the same answer to the bit on one thread and on two; another seed another.
+#[test]
+fn threads_do_not_matter() {
+    let t = table();
+    let settings = ShopSettings { knots: 1.0, run_out: 0.03, ..ShopSettings::default() };
+    let policy = by_chance(&t, &prior(&t));
+    let on = |threads: usize, seed: u64| {
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap()
+            .install(|| run(&t.plan, &t.rig, &t.window, &settings, &policy, 60, seed).unwrap())
+    };
+    assert_eq!(on(1, 7), on(2, 7));
+    assert_ne!(on(2, 7), on(2, 8));
+}
+
+/// A shop without faults and a hand that does what it is told: straight at the target lands on it.
+#[test]
+fn a_shop_without_faults() {
+    let t = table();
+    let ratio = {
+        let w = t.plan.start.blank().wood().clone();
+        let of = |q| w.value(q).unwrap();
+        (of(bracewright::wood::Quantity::GltEl), of(bracewright::wood::Quantity::EtEl))
+    };
+    let settings = ShopSettings {
+        modulus_along: 0.0,
+        shear_ratio: (ratio.0, ratio.0),
+        across_ratio: (ratio.1, ratio.1),
+        density_between: 0.0,
+        give_mm_per_n: (0.0, 0.0),
+        dial_repeat_mm: 0.0,
+        reseat_mm: 0.0,
+        dial_step_mm: 0.0,
+        moisture_percent: 0.0,
+        hand_bias: 0.0,
+        hand_between: 0.0,
+        hand_scatter: 0.0,
+        ..ShopSettings::default()
+    };
+    let policy = StraightAtTarget { curves: t.curves.clone(), window: t.window };
+    let r = go(&t, &settings, &policy, 100);
+    for b in r.braces.iter().filter(|b| b.deflection_mm < t.window.high_mm * 1.2 && b.passes > 0) {
+        assert!((b.deflection_mm / t.window.target_mm - 1.0).abs() < 2e-3, "{b:?}");
+    }
+    assert!(r.in_window > 0.9, "{}", told(&r));
+}
+
+/// Knots and run-out make softer sticks than sound wood of the same modulus.
+#[test]
+fn knots_soften() {
+    let t = table();
+    let first = |s: ShopSettings| {
+        let r = go(&t, &s, &BookHeight { depth_mm: 0.0 }, 80);
+        r.braces.iter().map(|b| b.first_mm).sum::<f64>() / 80.0
+    };
+    let sound = first(ShopSettings::default());
+    let run_out = first(ShopSettings { run_out: 0.06, ..ShopSettings::default() });
+    let knots = first(ShopSettings { knots: 3.0, ..ShopSettings::default() });
+    assert!(run_out > 1.005 * sound && knots > 1.01 * sound, "{sound} {run_out} {knots}");
 }
 
 #[test]
-fn probe() {
+fn bad_settings_are_refused_by_name() {
     let t = table();
-    let base = ShopSettings::default();
-    let p = Prior { scatter_fraction: 0.20, scatter_mm: 0.2, ..prior(&t) };
-    for (name, s) in [
-        ("none", base.clone()),
-        ("pass .2", ShopSettings { hand_pass: 0.2, ..base.clone() }),
-        ("mm .2", ShopSettings { hand_mm: 0.2, ..base.clone() }),
-        ("both", base.clone().with_coarse_hand()),
-        ("both, even layer", ShopSettings { hand_scatter: 0.0, ..base.clone().with_coarse_hand() }),
-        ("both, even wood", ShopSettings { modulus_along: 0.0, ..base.clone().with_coarse_hand() }),
+    let policy = BookHeight { depth_mm: 1.0 };
+    for (bad, name) in [
+        (ShopSettings { modulus_between: -0.1, ..ShopSettings::default() }, "modulus_between"),
+        (ShopSettings { modulus_length_mm: (100.0, 60.0), ..ShopSettings::default() }, "modulus_length_mm"),
+        (ShopSettings { give_mm_per_n: (0.0, f64::NAN), ..ShopSettings::default() }, "give_mm_per_n"),
+        (ShopSettings { readings: 0, ..ShopSettings::default() }, "readings"),
     ] {
-        show(name, &run(&t.plan, &t.rig, &t.window, &s, &by_chance(&t, &p), 500, 1).unwrap());
-        let dial = ByChance::new(&t.curves, &p, &t.window, &Rule::new(0.02, 10.0).unwrap(), Aimed::Brace, None).unwrap();
-        show("   no pan", &run(&t.plan, &t.rig, &t.window, &s, &dial, 500, 1).unwrap());
+        let e = run(&t.plan, &t.rig, &t.window, &bad, &policy, 5, 1).unwrap_err().to_string();
+        assert!(e.contains(name), "{e}");
     }
+    assert!(run(&t.plan, &t.rig, &t.window, &ShopSettings::default(), &policy, 0, 1).unwrap_err().to_string().contains("count"));
 }

@@ -62,7 +62,7 @@ pub(crate) fn weights(x: &[f64], at: f64) -> (usize, [f64; 4]) {
 
 /// A function on a tensor grid: at each node the value, both slopes and the mixed one, row by row.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Surface {
+pub(crate) struct Surface {
     x: Vec<f64>,
     y: Vec<f64>,
     node: Vec<[f64; 4]>,
@@ -70,7 +70,7 @@ pub(super) struct Surface {
 
 impl Surface {
     /// `f` holds `x.len()` rows of `y.len()` values.
-    pub(super) fn new(x: Vec<f64>, y: Vec<f64>, f: &[f64]) -> Self {
+    pub(crate) fn new(x: Vec<f64>, y: Vec<f64>, f: &[f64]) -> Self {
         let (n, m) = (x.len(), y.len());
         let mut node: Vec<[f64; 4]> = f.iter().map(|&v| [v, 0.0, 0.0, 0.0]).collect();
         for i in 0..n {
@@ -89,7 +89,7 @@ impl Surface {
         Self { x, y, node }
     }
 
-    pub(super) fn at(&self, x: f64, y: f64) -> f64 {
+    pub(crate) fn at(&self, x: f64, y: f64) -> f64 {
         let ((i, u), (j, v)) = (weights(&self.x, x), weights(&self.y, y));
         let m = self.y.len();
         let along = |row: usize| {

@@ -2,15 +2,22 @@
 
 use rayon::prelude::*;
 
-use crate::belief::{hermite_slopes, hermite_weights};
+use crate::belief::{HermiteSurface, hermite_slopes, hermite_weights};
 use crate::brace::Brace;
 use crate::carve::Plan;
 use crate::error::{Result, within};
+use crate::mechanics::pieces::Pieces;
 use crate::rig::Rig;
 use crate::wood::Quantity;
 
 /// Depths at which the brace is solved.
 const DEPTHS: usize = 13;
+/// Depths at which a layer that came out too deep is tried, and how much too deep, mm.
+const SLIPS: usize = 5;
+const SLIP_MM: f64 = 0.1;
+/// A large slip, which tells how much the softening grows with it, mm; no more than a part of the least height.
+const LARGE_SLIP_MM: f64 = 1.0;
+const SLIP_OF_HEIGHT: f64 = 0.25;
 /// Step of the logarithm of the shear ratio about its middle; the curves are parabolas through three of them.
 const RATIO_STEP: f64 = 0.3;
 
@@ -61,6 +68,11 @@ pub struct Curves {
     depth_mm: Vec<f64>,
     compliance: Curve,
     frequency: Option<Curve>,
+    /// What lowering the crest by the layers down to a depth, as a whole, would add to ln compliance at another depth.
+    slip: HermiteSurface,
+    /// How much that grows with each mm of slip, as a part of it, over the depth now.
+    slip_growth: Vec<[f64; 2]>,
+    slip_mm: Vec<f64>,
     mass_g: Vec<[f64; 2]>,
     modulus_gpa: f64,
     density_kg_m3: f64,
@@ -97,12 +109,17 @@ impl Curves {
             ln_c.push([0, 1, 2].map(|k: usize| c[k].max(last[k] + 1e-12)));
             ln_f.push(*f);
         }
+        let (slip, slip_mm, growth) = slips(plan, rig, whole)?;
+        let growth_slopes = hermite_slopes(&slip_mm, &growth, false);
         let mass: Vec<f64> = solved.iter().map(|s| s.2).collect();
         let slopes = hermite_slopes(&depth_mm, &mass, true);
         let blank = plan.start.blank();
         Ok(Self {
             compliance: Curve::new(&depth_mm, &ln_c),
             frequency: frequency.then(|| Curve::new(&depth_mm, &ln_f)),
+            slip,
+            slip_growth: growth.iter().zip(&growth_slopes).map(|(g, s)| [*g, *s]).collect(),
+            slip_mm,
             mass_g: mass.iter().zip(&slopes).map(|(m, s)| [*m, *s]).collect(),
             depth_mm,
             modulus_gpa: blank.modulus_gpa(),
@@ -142,6 +159,26 @@ impl Curves {
         self.compliance.at(&self.depth_mm, depth_mm, ln_ratio)
     }
 
+    /// What each mm adds to ln compliance by which the layer between two depths of the plan came out too deep, with the crest
+    /// now at `depth_mm`: a hand that errs lowers all of the layer, not only the last of it, and so softens by more than the
+    /// curve's own slope.
+    pub fn slip_per_mm(&self, from_mm: f64, to_mm: f64, depth_mm: f64) -> f64 {
+        let whole = self.whole_depth_mm();
+        let at = |d: f64| self.slip.at(depth_mm.clamp(0.0, whole), d.clamp(0.0, whole));
+        let (from, to) = (from_mm.clamp(0.0, whole), to_mm.clamp(0.0, whole));
+        // a layer of nothing is as thick as its limit
+        let (from, to) = if to - from < 1e-3 { ((to - 1e-3).max(0.0), (to - 1e-3).max(0.0) + 1e-3) } else { (from, to) };
+        (at(to) - at(from)) / (to - from)
+    }
+
+    /// How much the softening by a slip grows with it, 1/mm: a slip of s mm adds s (1 + growth s) times what one of a hair adds
+    /// per mm.
+    pub fn slip_growth_per_mm(&self, depth_mm: f64) -> f64 {
+        let (i, w) = hermite_weights(&self.slip_mm, depth_mm.clamp(0.0, self.whole_depth_mm()));
+        let (a, b) = (self.slip_growth[i], self.slip_growth[i + 1]);
+        w[0] * a[0] + w[1] * a[1] + w[2] * b[0] + w[3] * b[1]
+    }
+
     /// The same of the first free bending frequency, Hz; `None` where the curves were made without it.
     pub fn ln_frequency(&self, depth_mm: f64, ln_ratio: f64) -> Option<(f64, f64, f64)> {
         self.frequency.as_ref().map(|f| f.at(&self.depth_mm, depth_mm, ln_ratio))
@@ -159,6 +196,50 @@ impl Curves {
     }
 }
 
+/// ln compliance added at each depth (rows) by lowering the crest by the layers down to each depth (columns), whole; the
+/// depths, and how much that grows with a slip at each of them.
+fn slips(plan: &Plan, rig: &Rig, whole: f64) -> Result<(HermiteSurface, Vec<f64>, Vec<f64>)> {
+    let nodes: Vec<f64> = (0..SLIPS).map(|k| whole * k as f64 / (SLIPS - 1) as f64).collect();
+    let crest = |d: f64| -> Result<Pieces> { Ok(plan.at_depth(d)?.profile().crest().clone()) };
+    let start = crest(0.0)?;
+    let layers = nodes[1..].iter().map(|d| Ok(start.combined(&crest(*d)?, 1.0, -1.0))).collect::<Result<Vec<Pieces>>>()?;
+    let pairs: Vec<(usize, usize)> = (0..SLIPS).flat_map(|i| (0..SLIPS).map(move |j| (i, j))).collect();
+    let ln = pairs
+        .par_iter()
+        .map(|&(i, j)| {
+            let b = plan.at_depth(nodes[i])?;
+            let lowered = match j {
+                0 => b,
+                _ => b.with_crest(b.profile().crest().combined(&layers[j - 1], 1.0, -SLIP_MM / nodes[j])),
+            };
+            Ok(rig.resolved_compliance(&lowered)?.ln())
+        })
+        .collect::<Result<Vec<f64>>>()?;
+    let mut table = vec![0.0; SLIPS * SLIPS];
+    for (i, j) in pairs {
+        // per unit of the layer: lowered by a part SLIP/depth of it
+        table[i * SLIPS + j] = if j == 0 { 0.0 } else { (ln[i * SLIPS + j] - ln[i * SLIPS]) * nodes[j] / SLIP_MM };
+    }
+    let growth = (0..SLIPS)
+        .into_par_iter()
+        .map(|i| {
+            let b = plan.at_depth(nodes[i])?;
+            // before anything is carved there is no layer yet: the first stands for it
+            let j = i.max(1);
+            let layer = &layers[j - 1];
+            let (a, z) = layer.extremes(0.0, b.length_mm());
+            let least = b.profile().crest().at(z.0).min(b.profile().crest().at(a.0)).min(b.profile().tallest_mm());
+            let large = LARGE_SLIP_MM.min(SLIP_OF_HEIGHT * least).max(2.0 * SLIP_MM);
+            let lowered = b.with_crest(b.profile().crest().combined(layer, 1.0, -large / nodes[j]));
+            let per_mm = table[i * SLIPS + j] / nodes[j];
+            let by_large = rig.resolved_compliance(&lowered)?.ln() - ln[i * SLIPS];
+            // the small slip has its share of the growth in it
+            Ok(if per_mm > 1e-12 { ((by_large / (large * per_mm) - 1.0) / (large - SLIP_MM)).max(0.0) } else { 0.0 })
+        })
+        .collect::<Result<Vec<f64>>>()?;
+    Ok((HermiteSurface::new(nodes.clone(), nodes.clone(), &table), nodes, growth))
+}
+
 /// The brace with its shear ratios one step below (0), at (1) or above (2) the wood's own.
 fn at_ratio(brace: &Brace, k: usize) -> Result<Brace> {
     let factor = (RATIO_STEP * (k as f64 - 1.0)).exp();
@@ -174,4 +255,33 @@ fn at_ratio(brace: &Brace, k: usize) -> Result<Brace> {
         }
     }
     brace.with_blank(&blank.with_wood(&changed)?)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::{Blank, PlanOptions, Profile, Scallop, ScallopShape, Section, Wood, plan_passes};
+
+    /// A layer that came out too deep or too shallow, against the brace solved with it.
+    #[test]
+    fn slips_are_the_braces() {
+        let blank = Blank::new(&Wood::published("Sitka spruce").unwrap(), 420.0, 8.0, 17.0, None).unwrap();
+        let start = Profile::straight(420.0, 16.0).unwrap();
+        let s = |at_mm| Scallop { at_mm, left_mm: 60.0, right_mm: 60.0, depth_mm: 10.0, shape: ScallopShape::Cosine };
+        let target = start.with_scallops(&[s(120.0), s(300.0)]).unwrap();
+        let of = |p: &Profile| Brace::new(&blank, p, &Section::rectangle()).unwrap();
+        let plan = plan_passes(&of(&start), &of(&target), &PlanOptions::new(3.0)).unwrap();
+        let rig = Rig::three_point(380.0, 20.0).unwrap();
+        let c = Curves::new(&plan, &rig, false).unwrap();
+        for (from, to, slip) in [(0.0, 4.0, 0.8), (0.0, 4.0, -0.8), (4.0, 5.5, 0.3), (4.0, 5.5, 1.0), (2.0, 7.0, 1.0)] {
+            let layer =
+                plan.at_depth(from).unwrap().profile().crest().combined(plan.at_depth(to).unwrap().profile().crest(), 1.0, -1.0);
+            let b = plan.at_depth(to).unwrap();
+            let lowered = b.with_crest(b.profile().crest().combined(&layer, 1.0, -slip / (to - from)));
+            let truth = rig.resolved_compliance(&lowered).unwrap().ln() - rig.resolved_compliance(&b).unwrap().ln();
+            let ours = slip * c.slip_per_mm(from, to, to) * (1.0 + slip * c.slip_growth_per_mm(to));
+            assert!((ours / truth - 1.0).abs() < 0.07, "{from} {to} {slip}: {truth} {ours}");
+        }
+    }
 }

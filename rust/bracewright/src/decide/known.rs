@@ -23,9 +23,9 @@ pub(super) const MODEL: usize = 4;
 pub(super) const BIAS: usize = 5;
 /// Part of the shavings that never reaches the pan.
 pub(super) const LOST: usize = 6;
-/// Depth removed before the last pass, mm.
+/// What the passes before the last took beyond their aims, mm.
 pub(super) const BEFORE: usize = 7;
-/// Depth the last pass took, mm.
+/// What the last pass took beyond its aim, mm.
 pub(super) const LAST: usize = 8;
 
 pub(super) type State = [f64; N];
@@ -201,6 +201,8 @@ pub struct Known {
     prior: Prior,
     pub(super) mean: State,
     pub(super) cov: Matrix,
+    /// Depths of the plan that were aimed at before the last pass and with it, mm.
+    aimed_mm: (f64, f64),
     happened: Vec<Happened>,
     surprise: Option<Surprise>,
     /// Uncertainty of a reading to come, where the history is left behind, mm.
@@ -232,7 +234,16 @@ impl Known {
         ] {
             cov[i][i] = sd * sd;
         }
-        Ok(Self { curves: curves.clone(), prior: *prior, mean, cov, happened: Vec::new(), surprise: None, usual_u: None })
+        Ok(Self {
+            curves: curves.clone(),
+            prior: *prior,
+            mean,
+            cov,
+            aimed_mm: (0.0, 0.0),
+            happened: Vec::new(),
+            surprise: None,
+            usual_u: None,
+        })
     }
 
     /// The curves it stands on.
@@ -363,7 +374,16 @@ impl Known {
     }
 
     pub(super) fn depth(&self) -> f64 {
-        self.mean[BEFORE] + self.mean[LAST]
+        self.aimed_mm.1 + self.mean[BEFORE] + self.mean[LAST]
+    }
+
+    /// Depth of the plan that was aimed at so far, mm.
+    pub fn aimed_mm(&self) -> f64 {
+        self.aimed_mm.1
+    }
+
+    fn depth_of(&self, x: &State) -> f64 {
+        self.aimed_mm.1 + x[BEFORE] + x[LAST]
     }
 
     fn log_figure(&self, i: usize, unit: f64) -> Figure {
@@ -385,13 +405,37 @@ impl Known {
         v.max(0.0)
     }
 
+    /// What the hand took beyond its aims adds to ln compliance, and its slopes.
+    fn slipped(&self, x: &State) -> (f64, f64, f64) {
+        let (from, to) = self.aimed_mm;
+        let by = [self.curves.slip_per_mm(0.0, from, to), self.curves.slip_per_mm(from, to, to)];
+        let growth = self.curves.slip_growth_per_mm(to);
+        let slip = x[BEFORE] + x[LAST];
+        // (exp(2 g s) - 1) / (2 g s), which is 1 + g s for a small slip and rises for any
+        let e = 2.0 * growth * slip;
+        let (grown, by_e) = if e.abs() < 1e-3 { (1.0 + 0.5 * e, 0.5) } else { (e.exp_m1() / e, (e.exp() - e.exp_m1() / e) / e) };
+        let plain = by[0] * x[BEFORE] + by[1] * x[LAST];
+        let more = plain * by_e * 2.0 * growth;
+        (plain * grown, by[0] * grown + more, by[1] * grown + more)
+    }
+
+    /// Mass left at the curves' density, g, and its slopes in what was taken beyond the aims.
+    fn mass_left(&self, x: &State) -> (f64, f64, f64) {
+        let (from, to) = self.aimed_mm;
+        let [start, before, now] = [0.0, from, to].map(|d| self.curves.mass_g(d).0);
+        let per_mm = |a: f64, b: f64, mm: f64, at: f64| if mm > 1e-3 { (a - b) / mm } else { -self.curves.mass_g(at).1 };
+        let (by_before, by_last) = (-per_mm(start, before, from, 0.0), -per_mm(before, now, to - from, to));
+        (now + by_before * x[BEFORE] + by_last * x[LAST], by_before, by_last)
+    }
+
     /// Logarithm of the brace's own deflection under the rig's load, mm, and its slopes.
     pub(super) fn ln_own(&self, x: &State) -> (f64, State) {
-        let (c, by_depth, by_ratio) = self.curves.ln_compliance(x[BEFORE] + x[LAST], x[RATIO]);
+        let (c, _, by_ratio) = self.curves.ln_compliance(self.aimed_mm.1, x[RATIO]);
+        let (slipped, by_before, by_last) = self.slipped(x);
         let mut slope = [0.0; N];
         (slope[MODULUS], slope[MODEL], slope[RATIO]) = (-1.0, 1.0, by_ratio);
-        (slope[BEFORE], slope[LAST]) = (by_depth, by_depth);
-        (self.curves.load_n().ln() + c - x[MODULUS] + x[MODEL], slope)
+        (slope[BEFORE], slope[LAST]) = (by_before, by_last);
+        (self.curves.load_n().ln() + c + slipped - x[MODULUS] + x[MODEL], slope)
     }
 
     /// What the dial shows, mm, and its slopes.
@@ -413,7 +457,7 @@ impl Known {
                 (value.ln(), s.map(|v| v / value), deflection_mm.ln(), u_mm / deflection_mm)
             }
             Look::Frequency { frequency_hz, u_hz } => {
-                let Some((f, by_depth, by_ratio)) = self.curves.ln_frequency(x[BEFORE] + x[LAST], x[RATIO]) else {
+                let Some((f, by_depth, by_ratio)) = self.curves.ln_frequency(self.depth_of(x), x[RATIO]) else {
                     return Err(Error::Refused(
                         "a frequency was read, but the curves of this brace were made without one: make them with frequency=True"
                             .into(),
@@ -424,25 +468,22 @@ impl Known {
                 (f + 0.5 * (x[MODULUS] - x[DENSITY] - x[MODEL]), slope, frequency_hz.ln(), u_hz / frequency_hz)
             }
             Look::Mass { mass_g, u_g } => {
-                let (m, by_depth) = self.curves.mass_g(x[BEFORE] + x[LAST]);
+                let (m, by_before, by_last) = self.mass_left(x);
                 slope[DENSITY] = 1.0;
-                (slope[BEFORE], slope[LAST]) = (by_depth / m, by_depth / m);
+                (slope[BEFORE], slope[LAST]) = (by_before / m, by_last / m);
                 (m.ln() + x[DENSITY], slope, mass_g.ln(), u_g / mass_g)
             }
             Look::Shavings { mass_g, u_g } => {
-                let (before, slope_before) = self.curves.mass_g(x[BEFORE]);
-                let (after, slope_after) = self.curves.mass_g(x[BEFORE] + x[LAST]);
+                let (from, to) = self.aimed_mm;
+                let (aimed, by_last) = (self.curves.mass_g(from).0 - self.curves.mass_g(to).0, -self.mass_left(x).2);
                 let (kept, density) = (1.0 - x[LOST], x[DENSITY].exp());
-                let off = density * (before - after);
-                slope[DENSITY] = kept * off;
-                slope[LOST] = -off;
-                slope[BEFORE] = kept * density * (slope_before - slope_after);
-                slope[LAST] = -kept * density * slope_after;
+                let off = density * (aimed + by_last * x[LAST]);
+                (slope[DENSITY], slope[LOST], slope[LAST]) = (kept * off, -off, kept * density * by_last);
                 (kept * off, slope, mass_g, u_g)
             }
             Look::Depth { depth_mm, u_mm } => {
                 (slope[BEFORE], slope[LAST]) = (1.0, 1.0);
-                (x[BEFORE] + x[LAST], slope, depth_mm, u_mm)
+                (self.depth_of(x), slope, depth_mm, u_mm)
             }
         })
     }
@@ -521,8 +562,9 @@ impl Known {
         for i in 0..N {
             self.cov[i][BEFORE] += self.cov[i][LAST];
         }
+        self.aimed_mm = (self.aimed_mm.1, self.aimed_mm.1 + aim_mm);
         // and the new one follows the aim and the hand's bias
-        self.mean[LAST] = aim_mm * (1.0 + self.mean[BIAS]);
+        self.mean[LAST] = aim_mm * self.mean[BIAS];
         for i in 0..N {
             (self.cov[LAST][i], self.cov[i][LAST]) = (aim_mm * self.cov[BIAS][i], aim_mm * self.cov[i][BIAS]);
         }

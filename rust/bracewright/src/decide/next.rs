@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::known::{Known, Look};
+use super::known::{BIAS, Known, LAST, Look, State};
 use crate::advice::{INCONSISTENT_SIGMAS, Kind, Limit, OUT_OF_REACH, Rule, Stop, Window};
 use crate::error::{Result, within};
 use crate::normal;
@@ -78,6 +78,8 @@ pub struct WhatToMeasure {
 
 /// Spread of a reading where none was taken yet, as a part of it.
 const USUAL_U: f64 = 0.01;
+/// Furthest slip of the hand looked at, in its standard deviations.
+const MOST_SLIP: f64 = 5.0;
 /// Most passes looked ahead.
 const MOST_PASSES: usize = 50;
 /// 95 % quantile of the standard normal.
@@ -95,39 +97,72 @@ impl Known {
     }
 
     fn here(&self, aimed: Aimed) -> (f64, f64) {
+        let (ln, slope) = self.ln_aimed(&self.mean, aimed);
+        (ln, self.sd_along(&slope))
+    }
+
+    fn ln_aimed(&self, x: &State, aimed: Aimed) -> (f64, State) {
         match aimed {
-            Aimed::Brace => {
-                let (ln, slope) = self.ln_own(&self.mean);
-                (ln, self.sd_along(&slope))
-            }
+            Aimed::Brace => self.ln_own(x),
             Aimed::Dial => {
-                let (value, slope) = self.dial(&self.mean, 1.0);
-                (value.ln(), self.sd_along(&slope) / value)
+                let (value, slope) = self.dial(x, 1.0);
+                (value.ln(), slope.map(|s| s / value))
             }
         }
     }
 
     /// Chances of being past the window, and in it, after a pass with this aim.
     pub fn chances(&self, aim_mm: f64, window: &Window, aimed: Aimed) -> (f64, f64) {
-        let (ln, sd) = self.ahead(aim_mm, aimed);
-        let past = |limit: f64| if sd > 0.0 { normal::cdf((ln - limit.ln()) / sd) } else { f64::from(u8::from(ln > limit.ln())) };
-        let over = past(window.high_mm);
-        (over, (past(window.low_mm) - over).max(0.0))
+        let (over, low) = (self.past(aim_mm, window.high_mm, aimed), self.past(aim_mm, window.low_mm, aimed));
+        (over, (low - over).max(0.0))
     }
 
-    /// How much further the plan allows to aim, mm.
+    /// Chance of being past a limit after a pass with this aim. Straight lines are drawn where the hand's slip would meet the
+    /// limit, not at its mean: a slip softens the more the further it goes.
+    fn past(&self, aim_mm: f64, limit_mm: f64, aimed: Aimed) -> f64 {
+        let limit = limit_mm.ln();
+        let tail = |over: f64, sd: f64| if sd > 0.0 { normal::cdf(over / sd) } else { f64::from(u8::from(over > 0.0)) };
+        if aim_mm <= 0.0 {
+            let (ln, sd) = self.here(aimed);
+            return tail(ln - limit, sd);
+        }
+        let mut after = self.light();
+        after.carve(aim_mm);
+        let hand = after.cov[LAST][LAST].max(0.0).sqrt();
+        let at = |t: f64| {
+            let mut x = after.mean;
+            x[LAST] += t * hand;
+            after.ln_aimed(&x, aimed)
+        };
+        let mut t = 0.0;
+        let (mut ln, mut slope) = at(t);
+        for _ in 0..6 {
+            let by_hand = hand * slope[LAST];
+            if by_hand <= 1e-12 {
+                break;
+            }
+            let next = (t + (limit - ln) / by_hand).clamp(-MOST_SLIP, MOST_SLIP);
+            let moved = (next - t).abs();
+            t = next;
+            (ln, slope) = at(t);
+            if moved < 1e-3 {
+                break;
+            }
+        }
+        let by_hand = hand * slope[LAST];
+        slope[LAST] = 0.0;
+        tail(ln - t * by_hand - limit, (by_hand * by_hand + after.variance_along(&slope)).sqrt())
+    }
+
+    /// How much further the plan allows to aim, mm: no deeper than the drawing, nor than the wood that is left of it.
     fn further_mm(&self, deepest_mm: f64) -> f64 {
-        ((deepest_mm - self.depth()) / (1.0 + self.mean[super::known::BIAS]).max(0.1)).max(0.0)
+        let left = (deepest_mm - self.depth()) / (1.0 + self.mean[BIAS]).max(0.1);
+        left.min(self.curves().whole_depth_mm() - self.aimed_mm()).max(0.0)
     }
 
     /// Deepest aim whose chance of going past the window stays under `alpha`, mm.
     fn deepest_safe_mm(&self, alpha: f64, window: &Window, aimed: Aimed, further: f64) -> f64 {
-        let z = normal::quantile_unchecked(1.0 - alpha);
-        let room = |aim: f64| {
-            let (ln, sd) = self.ahead(aim, aimed);
-            window.high_mm.ln() - ln - z * sd
-        };
-        greatest(room, further)
+        greatest(|aim| alpha - self.past(aim, window.high_mm, aimed), further)
     }
 
     /// The deepest aim, the aim at the target where the plan gets there, the lesser of both and the plan's end, and what
