@@ -61,6 +61,23 @@ def test_fit_lands_in_the_window(shop, capsys):
     assert "scallop depth" in capsys.readouterr().out
 
 
+def test_a_log_that_follows_the_plan_is_believed(shop, tmp_path):
+    """Readings and grams as the plan table prints them, shavings a little light: no row is called odd, none is refused."""
+    job = read_job(shop / "left_leg.json")
+    plan = job.plan()
+    lines = ["step,aimed_mm,shavings_g,deflection_mm,note"]
+    for p, e in zip(plan.passes, plan.readings(job.rig)[1:], strict=True):
+        step, aim = ("cap", "") if "cap" in p.what else ("pass", f"{p.deepest_mm:.2f}")
+        lines.append(f"{step},{aim},{0.97 * p.grams_off:.2f},{e.deflection_mm:.2f},as planned")
+        log = tmp_path / "log.csv"
+        log.write_text("\n".join(lines) + "\n")
+        said = job.bench(plan, log).next_pass().words
+        assert "Do not carve" not in said, said
+        if e.deflection_mm > 0.97 * job.goal.low:
+            break
+    assert said.startswith(("Carve", "Stop: it is in the window")), said
+
+
 def test_next_pass_from_a_log(shop, capsys):
     assert main(["next", str(shop / "left_leg.json")]) == 0
     said = capsys.readouterr().out

@@ -115,17 +115,19 @@ def _fit(job: Job, args: argparse.Namespace) -> None:
     _stick(job)
     fit = job.fit(args.vary)
     print(f"Fit\n  {fit.words}\n")
+    if fit.outcome != "reached":
+        print(f"No passes are printed: the window is not reached.\n\n{CAUTIONS}")
+        return
     _show_plan(job, args.out, fit.brace)
     print(f"\n{CAUTIONS}")
 
 
 def _next(job: Job, args: argparse.Namespace) -> None:
-    plan = job.plan(_deepest(job))
-    step = job.bench(plan, args.log).next_pass()
+    step = job.bench(job.plan(), args.log).next_pass()
+    print("Next pass of the plan to the drawing, after what the log says was carved, weighed and read")
     _print_step(step)
     if args.out:
-        _folder(args.out)
-        _write_csv(args.out / "next_pass.csv", x_mm=step.x_mm, take_mm=step.take_mm, leave_mm=step.leave_mm)
+        _write_next(step, args.out)
     print(f"\n{CAUTIONS}")
 
 
@@ -136,6 +138,8 @@ def _stick(job: Job) -> None:
     print(f"  density {b.density_kg_m3:.0f} kg/m3, {weighed}")
     if job.calibration is not None:
         print(f"  rig: {job.calibration.words}")
+    else:
+        print("  rig: not calibrated; the give of its supports is taken as none, and a few percent of E may be in it")
     if job.reading is not None:
         r = job.reading
         print(f"  the stick reads {r.deflection_mm:.3f} mm (u {r.u_mm:.3f}) on the {job.rig.name}")
@@ -151,18 +155,21 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
     for note in plan.notes:
         print(f"  note: {note}")
     expected = plan.readings(job.rig)
+    low, high = job.goal.low, job.goal.high
     print(f"\nPasses to the drawing ({plan.grams_off:.2f} g in all); the band is two standard uncertainties\n")
-    print("  step                  deepest mm   grams off   grams left   reading mm         section beam mm")
-    print(f"  {'as it stands':<20}  {'-':>10}  {'-':>10}  {plan.start.mass_g:11.2f}   {_reading(expected[0])}")
+    print("  step                  deepest mm   grams off   grams left   reading mm         section beam mm   window")
+    print(f"  {'as it stands':<20}  {'-':>10}  {'-':>10}  {plan.start.mass_g:11.2f}   {_reading(expected[0], low, high)}")
     for p, e in zip(plan.passes, expected[1:], strict=True):
         what = p.what if len(p.what) < 20 else "the cap"
-        print(f"  {what:<20}  {p.deepest_mm:10.2f}  {p.grams_off:10.2f}  {p.grams_left:11.2f}   {_reading(e)}")
+        print(f"  {what:<20}  {p.deepest_mm:10.2f}  {p.grams_off:10.2f}  {p.grams_left:11.2f}   {_reading(e, low, high)}")
     x = brace.stations_mm(22)
     works = brace.working(x, window_mm=10)
     low = int(np.argmin(np.where(works.ratio > 0, works.ratio, 2)))
     print(f"\n  The section beam takes EI as drawn; at x = {x[low]:.0f} mm only {100 * works.ratio[low]:.0f} % of it works.")
     if out is not None:
         _folder(out)
+        for old in out.glob("step_[0-9][0-9].csv"):
+            old.unlink()
         for k, p in enumerate(plan.passes, 1):
             table = {"x_mm": p.x_mm, "before_mm": p.before_mm, "depth_mm": p.depth_mm, "after_mm": p.after_mm}
             _write_csv(out / f"step_{k:02d}.csv", **table, ei_left=p.ei_left)
@@ -180,18 +187,20 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
     return plan
 
 
-def _deepest(job: Job) -> Brace:
-    """The drawing with its scallops at the smallest safe height: what the advisor may go down to."""
-    floor = job.passes["smallest_safe_height_mm"] or 3.0
-    floor_now = job.brace.profile.floor_height_mm
-    return job.brace if floor_now is None or floor_now <= floor else job.brace.with_dimension("floor height", floor)
-
-
 def _show_next(job: Job, plan: Plan, out: Path) -> None:
-    step = job.bench(job.plan(_deepest(job))).next_pass()
-    print("Next pass, after what the log says was carved, weighed and read")
+    step = job.bench(plan).next_pass()
+    print("Next pass of this plan, after what the log says was carved, weighed and read")
     _print_step(step)
-    _write_csv(out / "next_pass.csv", x_mm=step.x_mm, take_mm=step.take_mm, leave_mm=step.leave_mm)
+    _write_next(step, out)
+
+
+def _write_next(step: NextStep, out: Path) -> None:
+    """The table to carve by; none at a stop, nor one left from before."""
+    _folder(out)
+    table = out / "next_pass.csv"
+    table.unlink(missing_ok=True)
+    if not step.stop:
+        _write_csv(table, x_mm=step.x_mm, take_mm=step.take_mm, leave_mm=step.leave_mm)
 
 
 def _print_step(step: NextStep) -> None:
@@ -203,8 +212,9 @@ def _print_step(step: NextStep) -> None:
     print("  leave mm" + "".join(f"{t:7.2f}" for t in step.leave_mm))
 
 
-def _reading(e: Expected) -> str:
-    return f"{e.deflection_mm:6.3f} +- {2 * e.u_mm:5.3f}   {e.section_deflection_mm:9.3f}"
+def _reading(e: Expected, low: float, high: float) -> str:
+    where = "before" if e.deflection_mm < low else "in" if e.deflection_mm <= high else "PAST"
+    return f"{e.deflection_mm:6.3f} +- {2 * e.u_mm:5.3f}   {e.section_deflection_mm:9.3f}         {where}"
 
 
 def _folder(out: Path) -> None:

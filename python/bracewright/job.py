@@ -44,6 +44,11 @@ _KNOWN = {
     "shape": {"height", "stations", "ends", "scallops"},
     "passes": {"max_depth", "gouge_radius", "smallest_safe_height", "untouched", "side", "middle"},
     "goal": {"low", "high"},
+    "bar": {"modulus_gpa", "poisson", "width", "u_stiffness", "readings"},
+    "ends": {"length", "height", "blend"},
+    "scallops": {"at", "length", "depth", "shape"},
+    "section": {"family", "rise", "crest_width", "rise_of_height"},
+    "climate": {"temperature_c", "rh_percent"},
 }  # fmt: skip
 
 
@@ -126,6 +131,33 @@ class _Reader:
         self._known(name, part)
         return part
 
+    def object(self, name: str, part: object) -> dict[str, Any]:
+        """An object inside a part, its fields known."""
+        if not isinstance(part, dict):
+            fields = ", ".join(sorted(_KNOWN[name]))
+            raise ReadingsError(f'{self.path}: "{name}" is {part!r}; it must be an object with: {fields}')
+        self._known(name, part)
+        return part
+
+    def text(self, part: dict[str, Any], key: str, default: str | None = None) -> str | None:
+        value = part.get(key, default)
+        if value is not None and not isinstance(value, str):
+            raise ReadingsError(f'{self.path}: "{key}" is {value!r}; it must be text')
+        return value
+
+    def plain(self, part: dict[str, Any], key: str, default: float | None = None) -> float | None:
+        """A plain number, which may be written as a fraction: 0.067 or "1/15"."""
+        value = part.get(key, default)
+        if isinstance(value, str) and value.count("/") == 1:
+            top, bottom = value.split("/")
+            try:
+                return float(top.replace(",", ".")) / float(bottom.replace(",", "."))
+            except (ValueError, ZeroDivisionError):
+                value = part[key]
+        if value is not None and (isinstance(value, bool) or not isinstance(value, (int, float))):
+            raise ReadingsError(f'{self.path}: "{key}" is {value!r}; it must be a number, or a fraction such as "1/15"')
+        return value
+
     def number(self, part: dict[str, Any], key: str, unit: str, default: float | None = None) -> float:
         """A number in the surface unit, or a string with its own unit."""
         value = part.get(key, default)
@@ -156,7 +188,7 @@ class _Reader:
             blank = blank.learn(reading)
         goal = self.part("goal")
         return Job(
-            name=str(data.get("name") or self.path.stem),
+            name=self.text(data, "name") or self.path.stem,
             folder=self.folder,
             blank=blank,
             rig=rig,
@@ -164,11 +196,17 @@ class _Reader:
             reading=reading,
             brace=Brace(blank, self.shape(blank), self.section()),
             goal=rig.between(self.number(goal, "low", "mm"), self.number(goal, "high", "mm")),
-            vary=str(data.get("vary", "scallop depth")),
-            overshoot=self.number(data, "overshoot", "mm", 0.02),
+            vary=self.text(data, "vary", "scallop depth") or "scallop depth",
+            overshoot=self.overshoot(),
             passes=self.passes(),
             log=self.file(data["log"]) if data.get("log") is not None else None,
         )
+
+    def overshoot(self) -> float:
+        value = self.plain(self.data, "overshoot", 0.02)
+        if value is None or not 1e-6 <= value <= 0.5:
+            raise ReadingsError(f'{self.path}: "overshoot" is {value}; it must be a chance from 1e-6 to 0.5: 2 % is 0.02')
+        return value
 
     def wood(self) -> Wood:
         given = self.data.get("wood")
@@ -183,13 +221,19 @@ class _Reader:
             return wood
         if not isinstance(climate, dict) or not {"temperature_c", "rh_percent"} <= climate.keys():
             raise ReadingsError(f'{self.path}: "climate" needs "temperature_c" and "rh_percent"')
-        return wood.at_climate(temperature_c=climate["temperature_c"], rh_percent=climate["rh_percent"])
+        self._known("climate", climate)
+        temperature, humidity = self.plain(climate, "temperature_c"), self.plain(climate, "rh_percent")
+        if temperature is None or humidity is None:
+            raise ReadingsError(f'{self.path}: "climate" needs numbers for "temperature_c" and "rh_percent"')
+        if humidity < 2.0:
+            raise ReadingsError(f'{self.path}: "rh_percent" is {humidity:g}; 45 % is 45, not 0.45')
+        return wood.at_climate(temperature_c=temperature, rh_percent=humidity)
 
     def blank(self, wood: Wood) -> Blank:
         part = self.part("blank")
         width = self.number(part, "width", "mm")
         mass = self.number(part, "mass", "g") if part.get("mass") is not None else None
-        grain = {"ring_angle_deg": part.get("ring_angle_deg", 0.0), "run_out": part.get("run_out", 0.0)}
+        grain = {k: self.plain(part, k, 0.0) or 0.0 for k in ("ring_angle_deg", "run_out")}
         if part.get("stations") is not None:
             profile = Profile.from_csv(self.file(part["stations"]))
             return Blank.shaped(wood, profile, width_mm=width, mass_g=mass, **grain)
@@ -201,12 +245,13 @@ class _Reader:
         rig = Rig.three_point(
             span_mm=self.number(part, "span", "mm"),
             load_n=self.number(part, "load", "N"),
-            name=part.get("name"),
-            dial=part.get("dial", "underside"),
+            name=self.text(part, "name"),
+            dial=self.text(part, "dial", "underside") or "underside",
         )
         bar = part.get("bar")
         if bar is None:
             return rig, None
+        bar = self.object("bar", bar)
         rows = _rows(self.file(bar.get("readings")), ("bar_height_mm", "deflection_mm"))
         width = self.number(bar, "width", "mm")
         seen = []
@@ -214,11 +259,11 @@ class _Reader:
             load = parse_force_n(row["load_kg"], default_unit="kg") if row.get("load_kg") else rig.load_n
             height = _decimal(place, "bar_height_mm", row["bar_height_mm"])
             steel = Bar(
-                modulus_gpa=bar.get("modulus_gpa"),
-                poisson=bar.get("poisson", 0.3),
+                modulus_gpa=self.plain(bar, "modulus_gpa") or 0.0,
+                poisson=self.plain(bar, "poisson", 0.3) or 0.3,
                 width_mm=width,
                 height_mm=height,
-                u_stiffness=bar.get("u_stiffness", 0.01),
+                u_stiffness=self.plain(bar, "u_stiffness", 0.01) or 0.01,
             )
             seen.append((steel, load, _decimal(place, "deflection_mm", row["deflection_mm"])))
         calibration = rig.calibrated(seen)
@@ -232,35 +277,41 @@ class _Reader:
             profile = Profile.straight(blank.length_mm, self.number(part, "height", "mm"))
         ends = part.get("ends")
         if ends is not None:
+            ends = self.object("ends", ends)
             length, height = self.number(ends, "length", "mm"), self.number(ends, "height", "mm")
-            profile = profile.with_ends(length_mm=length, height_mm=height, blend=ends.get("blend", "cosine"))
-        for s in part.get("scallops") or []:
+            profile = profile.with_ends(length_mm=length, height_mm=height, blend=self.text(ends, "blend", "cosine") or "cosine")
+        scallops = part.get("scallops") or []
+        if not isinstance(scallops, list):
+            raise ReadingsError(f'{self.path}: "scallops" is {scallops!r}; it must be a list of objects')
+        for s in (self.object("scallops", s) for s in scallops):
             profile = profile.with_scallop(
                 at_mm=self.number(s, "at", "mm"),
                 length_mm=self.number(s, "length", "mm"),
                 depth_mm=self.number(s, "depth", "mm"),
-                shape=s.get("shape", "cosine"),
+                shape=self.text(s, "shape", "cosine") or "cosine",
             )
         return profile
 
     def section(self) -> Section:
-        part = self.data.get("section") or {"family": "rectangle"}
+        part = self.object("section", self.data.get("section") or {"family": "rectangle"})
         rise = self.number(part, "rise", "mm") if part.get("rise") is not None else None
         crest = self.number(part, "crest_width", "mm") if part.get("crest_width") is not None else None
-        return Section.named(part.get("family", "rectangle"), crest_width_mm=crest, rise_mm=rise,
-                             rise_of_height=part.get("rise_of_height"))  # fmt: skip
+        return Section.named(self.text(part, "family", "rectangle") or "rectangle", crest_width_mm=crest, rise_mm=rise,
+                             rise_of_height=self.plain(part, "rise_of_height"))  # fmt: skip
 
     def passes(self) -> dict[str, Any]:
         part = self.part("passes")
         zones = part.get("untouched") or []
+        if not isinstance(zones, list) or not all(isinstance(z, list) and len(z) == 2 for z in zones):
+            raise ReadingsError(f'{self.path}: "untouched" is {zones!r}; it must be a list of stretches, as in [[150, 250]]')
         return {
             "max_depth_mm": self.number(part, "max_depth", "mm"),
             "gouge_radius_mm": self.number(part, "gouge_radius", "mm") if part.get("gouge_radius") else None,
             "smallest_safe_height_mm": self.number(part, "smallest_safe_height", "mm")
             if part.get("smallest_safe_height")
             else None,
-            "untouched": [(float(a), float(b)) for a, b in zones],
-            "side": part.get("side", "both"),
+            "untouched": [tuple(self.number({"untouched": v}, "untouched", "mm") for v in z) for z in zones],
+            "side": self.text(part, "side", "both") or "both",
             "middle_mm": self.number(part, "middle", "mm") if part.get("middle") is not None else None,
         }
 
@@ -310,10 +361,14 @@ def _decimal(place: str, name: str, text: str) -> float:
         raise ReadingsError(f'{place}: {name} is "{text}"; it must be a number') from None
 
 
+_WORDS = {"step", "note", "date"}
+"""Columns of a log that are not numbers."""
+
+
 def _replay(bench: Bench, path: Path) -> Bench:
     """Every line of a log in turn: `cap`, `reading` or `pass`, with what was weighed and read."""
     for place, row in _rows(path, ("step",)):
-        given: dict[str, Any] = {k: _decimal(place, k, v) for k, v in row.items() if k != "step" and v}
+        given: dict[str, Any] = {k: _decimal(place, k, v) for k, v in row.items() if k not in _WORDS and v}
         unknown = given.keys() - {"aimed_mm", "shavings_g", "deflection_mm", "brace_g"}
         if unknown:
             known = "aimed_mm, shavings_g, deflection_mm, brace_g"

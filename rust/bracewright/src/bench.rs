@@ -5,7 +5,7 @@ mod after;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::advice::{Advice, Kind, Limit, Rule, Stop, Window, room_for_a_shaving};
+use crate::advice::{Advice, Kind, Limit, Rule, Window, room_for_a_shaving};
 use crate::belief::{Belief, Hand, ProportionalCurve, Second, Unknown};
 use crate::brace::Brace;
 use crate::carve::Plan;
@@ -306,10 +306,9 @@ impl Bench {
         let to = (from + advice.depth_mm).min(whole);
         let grams = if stop { 0.0 } else { self.grams(from, to) };
         advice.mass_g = (!stop).then_some(grams);
-        let x = if self.plan.options.stations_mm.is_empty() {
-            self.plan.start.stations_mm(crate::carve::USUAL_STATIONS)
-        } else {
-            self.plan.options.stations_mm.clone()
+        let x: Vec<f64> = match self.plan.passes.first() {
+            Some(pass) => pass.stations.iter().map(|s| s.x_mm).collect(),
+            None => self.plan.start.stations_mm(crate::carve::USUAL_STATIONS),
         };
         if !self.cap_worked {
             let grams = self.plan.passes[0].grams_off * self.density.0 / self.plan.start.blank().density_kg_m3();
@@ -334,12 +333,7 @@ impl Bench {
         let now = self.plan.at_depth(from)?.profile().height_mm(&x)?;
         let leave = self.plan.at_depth(to)?.profile().height_mm(&x)?;
         let take = now.iter().zip(&leave).map(|(a, b)| (a - b).max(0.0)).collect();
-        let mut words = advice.text();
-        if matches!(advice.kind, Kind::Stop(Stop::AlreadyPast)) {
-            words.push_str(
-                " Wood cannot be put back: keep this brace for a place that wants it softer, or glue on a sister strip.",
-            );
-        }
+        let words = advice.text();
         Ok(NextStep {
             depth_mm: advice.depth_mm,
             allowed_mm: advice.allowed_mm,

@@ -221,6 +221,10 @@ fn a_bad_tap_is_named_and_left_out() {
     for (a, b) in clean.modes.iter().zip(&c.modes) {
         assert_eq!((a.frequency_hz, b.left_out.as_slice()), (b.frequency_hz, [2].as_slice()));
     }
+    // Of three or four it cannot be told which: none is left out, the uncertainty is that of all, and it is said.
+    let few = combined(&[tap(&[100.0]), tap(&[100.001]), tap(&[100.002]), tap(&[100.4])], 1.0).unwrap();
+    assert!(few.modes[0].left_out.is_empty() && few.modes[0].u_frequency_hz > 0.08, "{few:?}");
+    assert!(few.words.iter().any(|w| w.contains("tap again")), "{:?}", few.words);
     // Scatter far above what the taps state is believed.
     let wide = combined(&[tap(&[100.0]), tap(&[100.4])], 1.0).unwrap();
     assert!((wide.modes[0].u_frequency_hz - 0.2).abs() < 0.01, "{wide:?}");

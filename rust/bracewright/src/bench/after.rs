@@ -58,7 +58,7 @@ impl Bench {
             )));
         }
         let aimed = match seen.aimed_mm {
-            Some(a) => within("aimed_mm", a, "mm", 1e-3, crate::profile::TALLEST_MM)?,
+            Some(a) => within("aimed_mm", a, "mm", 1e-3, 1.5 * self.plan.whole_depth_mm())?,
             None => self.next_pass()?.depth_mm,
         };
         if aimed == 0.0 {
@@ -85,14 +85,17 @@ impl Bench {
                 not_negative("shavings_g", g, "g")?;
                 let whole = self.grams(0.0, self.plan.whole_depth_mm());
                 let true_g = g / (1.0 - self.options.shavings_lost);
-                if true_g > 2.0 * whole + 1.0 {
+                // a hand takes twice its aim at most, and never more than the plan
+                let most = (2.0 * self.grams(from, from + aimed) + 0.5).min(1.5 * whole + 0.5);
+                if true_g > most {
                     return Err(Error::OutOfRange {
                         quantity: "shavings_g".into(),
                         value: g,
                         unit: "g",
                         allowed: format!(
-                            "no more than the whole plan takes off, {} g; were the units right?",
-                            number((whole * 100.0).round() / 100.0)
+                            "no more than {} g, for {} g were to be expected of this pass; were the units right?",
+                            number((most * 100.0).round() / 100.0),
+                            number((self.grams(from, from + aimed) * 100.0).round() / 100.0)
                         ),
                     });
                 }
@@ -170,7 +173,7 @@ impl Bench {
     /// A brace weighs about what its shape and density say; anything else is a slip of unit or another brace.
     fn check_brace_g(&self, brace_g: f64) -> Result<()> {
         let expected = self.mass_at(self.removed_mm()?.0) * self.density.0 / self.plan.start.blank().density_kg_m3();
-        if (0.5 * expected..=2.0 * expected).contains(&brace_g) {
+        if (0.7 * expected..=1.3 * expected).contains(&brace_g) {
             return Ok(());
         }
         Err(Error::OutOfRange {
@@ -178,7 +181,7 @@ impl Bench {
             value: brace_g,
             unit: "g",
             allowed: format!(
-                "between half and twice the {} g that shape and density say; were the units right?",
+                "within 30 % of the {} g that shape and density say; were the units right, and is it this brace?",
                 number((expected * 100.0).round() / 100.0)
             ),
         })

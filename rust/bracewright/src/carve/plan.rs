@@ -108,6 +108,10 @@ pub struct Plan {
 
 /// Stations of a pass table unless others are given.
 pub const USUAL_STATIONS: usize = 22;
+/// Most stations of a table of marks, but for those of scallops.
+const MOST_MARKS: f64 = 24.0;
+/// Marks closer than this are one, mm.
+const CLOSEST_MARKS_MM: f64 = 1.0;
 
 /// Most passes of a plan: beyond it the deepest cut is too small to be meant.
 pub const MOST_PASSES: usize = 400;
@@ -161,7 +165,7 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
     let carved = start.with_section(target.section())?.with_width_mm(target.width_mm())?;
     let end = carved.with_crest(end_crest.clone());
 
-    let stations = if options.stations_mm.is_empty() { start.stations_mm(USUAL_STATIONS) } else { options.stations_mm.clone() };
+    let stations = if options.stations_mm.is_empty() { marks(start, &target) } else { options.stations_mm.clone() };
     let mut passes = Vec::new();
     let mut now = start.clone();
     if works_section {
@@ -202,6 +206,21 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
 }
 
 /// The crest after `depth` has come off `start`, nowhere below `end`.
+/// Stations a rule has a mark for, every 20 mm on a usual leg, and the deepest place of each scallop.
+fn marks(start: &Brace, target: &Brace) -> Vec<f64> {
+    let l = start.length_mm();
+    let step = [10.0, 20.0, 50.0, 100.0].into_iter().find(|s| l / s <= MOST_MARKS).unwrap_or(l / MOST_MARKS);
+    let mut x: Vec<f64> = (0..=(l / step) as usize).map(|k| step * k as f64).collect();
+    x.extend(target.profile().scallops().iter().map(|s| s.at_mm).filter(|a| *a > 0.0 && *a < l));
+    x.push(l);
+    x.sort_by(f64::total_cmp);
+    x.dedup_by(|b, a| *b - *a < CLOSEST_MARKS_MM);
+    if let Some(last) = x.last_mut() {
+        *last = l;
+    }
+    x
+}
+
 fn layer(start: &Pieces, end: &Pieces, depth: f64) -> Pieces {
     start.plus(-depth).max(end)
 }

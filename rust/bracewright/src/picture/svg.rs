@@ -208,7 +208,7 @@ impl Sheet {
         let (title, says) = (escaped(&self.title), escaped(&self.says));
         let mut s = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"{title}\" width=\"{PRINTED_MM}mm\" height=\"{printed}mm\" \
-             viewBox=\"0 0 {WIDE} {height}\" style=\"max-width:100%;height:auto\" font-family=\"{FONT}\" fill=\"currentColor\">\n\
+             viewBox=\"0 0 {WIDE} {height}\" style=\"max-width:100%\" font-family=\"{FONT}\" fill=\"currentColor\">\n\
              <title>{title}</title>\n<desc>{says}</desc>\n"
         );
         if self.hatches.contains(&true) {

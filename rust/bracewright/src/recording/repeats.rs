@@ -7,6 +7,8 @@ use crate::error::{Error, Result, within};
 
 /// A value so many robust deviations off the median of its repeats is left out.
 const OFF: f64 = 5.0;
+/// Fewest values of which one can be left out: of three or four, others agree by chance too often.
+const ENOUGH: usize = 5;
 
 /// One mode over several taps.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -102,11 +104,17 @@ fn stands_off(values: &[f64], us: &[f64]) -> Vec<bool> {
     values.iter().zip(us).map(|(v, u)| (v - mid).abs() > OFF * spread.max(stated).max(*u)).collect()
 }
 
+/// True where one of some taps stands off the others in frequency.
+fn disagree(list: &[(usize, &Mode)]) -> bool {
+    let (f, u): (Vec<f64>, Vec<f64>) = list.iter().map(|(_, m)| (m.frequency_hz, m.u_frequency_hz)).unzip();
+    stands_off(&f, &u).contains(&true)
+}
+
 fn one(list: &[(usize, &Mode)]) -> CombinedMode {
     let (f, uf): (Vec<f64>, Vec<f64>) = list.iter().map(|(_, m)| (m.frequency_hz, m.u_frequency_hz)).unzip();
     let (d, ud): (Vec<f64>, Vec<f64>) = list.iter().map(|(_, m)| (m.decay_per_s, m.u_decay_per_s)).unzip();
     let (off_f, off_d) = (stands_off(&f, &uf), stands_off(&d, &ud));
-    let off: Vec<bool> = off_f.iter().zip(&off_d).map(|(a, b)| *a || *b).collect();
+    let off: Vec<bool> = off_f.iter().zip(&off_d).map(|(a, b)| list.len() >= ENOUGH && (*a || *b)).collect();
     let keep = |v: &[f64]| -> Vec<f64> { v.iter().zip(&off).filter(|(_, o)| !**o).map(|(v, _)| *v).collect() };
     let (frequency_hz, u_frequency_hz) = mean(&keep(&f), &keep(&uf));
     let (decay_per_s, u_decay_per_s) = mean(&keep(&d), &keep(&ud));
@@ -177,6 +185,7 @@ pub fn combined(taps: &[TapModes], tolerance_percent: f64) -> Result<Combined> {
         groups.extend(tap.modes.iter().enumerate().filter(|(j, _)| !used.contains(j)).map(|(_, m)| vec![(t, m)]));
         groups.sort_by(|a, b| middle(a).total_cmp(&middle(b)));
     }
+    let doubtful: Vec<f64> = groups.iter().filter(|g| g.len() < ENOUGH && disagree(g)).map(|g| middle(g)).collect();
     let all: Vec<CombinedMode> = groups.iter().map(|g| one(g)).collect();
     let (modes, seldom): (Vec<_>, Vec<_>) = all.into_iter().partition(|m| 2 * (m.taps.len() + m.left_out.len()) > taps.len());
     let mut words = Vec::new();
@@ -194,6 +203,11 @@ pub fn combined(taps: &[TapModes], tolerance_percent: f64) -> Result<Combined> {
             "mode at {:.1} Hz: tap {} stands off the others and is left out of the mean",
             m.frequency_hz,
             list.join(", ")
+        ));
+    }
+    for f in doubtful {
+        words.push(format!(
+            "mode at {f:.1} Hz: the taps differ by more than they should; with fewer than {ENOUGH} it cannot be told which is off: tap again"
         ));
     }
     for m in &seldom {

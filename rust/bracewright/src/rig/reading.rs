@@ -158,6 +158,9 @@ impl Reading {
     }
 }
 
+/// Least and greatest modulus of a stick over its species' own that a reading is believed to show (common practice, no source).
+const BELIEVABLE: (f64, f64) = (0.3, 2.5);
+
 impl Blank {
     /// The blank after a reading of it as it stands: a narrower belief of its modulus.
     pub fn learn(&self, reading: &Reading) -> Result<Self> {
@@ -168,6 +171,7 @@ impl Blank {
     pub fn learn_carved(&self, reading: &Reading, brace: &Brace) -> Result<Self> {
         let brace = brace.with_blank(self)?;
         let found = reading.rig().modulus(&brace, reading)?;
+        self.believable(found.modulus_gpa, reading)?;
         let (prior, su) = (self.modulus_spread(), found.u_gpa / found.modulus_gpa);
         if prior == 0.0 {
             return self.learned(self.modulus_gpa(), 0.0);
@@ -176,6 +180,21 @@ impl Blank {
         let weight = prior * prior / (prior * prior + su * su);
         let ln_e = self.modulus_gpa().ln() + weight * (found.modulus_gpa / self.modulus_gpa()).ln();
         self.learned(ln_e.exp(), prior * su / prior.hypot(su))
+    }
+
+    /// No sound stick lies so far from its species: a decimal, a unit or another span or load has slipped in.
+    fn believable(&self, modulus_gpa: f64, reading: &Reading) -> Result<()> {
+        let own = self.wood().modulus_l_gpa();
+        if (BELIEVABLE.0..=BELIEVABLE.1).contains(&(modulus_gpa / own)) {
+            return Ok(());
+        }
+        Err(Error::Refused(format!(
+            "deflection_mm of {} mm would mean E {modulus_gpa:.2} GPa; {} lies near {own:.1} GPa, and no stick between {} and {} times that: check the decimal, the unit, the load and the span",
+            number(reading.deflection_mm()),
+            self.wood().name(),
+            number(BELIEVABLE.0),
+            number(BELIEVABLE.1)
+        )))
     }
 
     /// What the dial should show for the blank as it stands.

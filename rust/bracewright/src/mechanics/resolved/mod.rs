@@ -103,6 +103,9 @@ const CALM_RISE: f64 = 1.55;
 /// And the most its crest's slope may turn.
 const CALM_TURN: f64 = 0.25;
 
+/// Most joints of a smooth crest between two lines over which elements are stretched.
+const SMOOTH_PIECES: usize = 3;
+
 /// Smallest height kept in the mesh, as a part of the greatest: wood thinner than that carries nothing.
 const THINNEST: f64 = 0.01;
 
@@ -190,7 +193,9 @@ impl Resolved {
             let near = corners.longest(0.5 * (w[0] + w[1]), longest);
             let parts_of = |longest: f64| ((w[1] - w[0]) / longest - 1e-9).ceil().max(1.0) as usize;
             let most = parts_of(near);
-            let fewest = if near < longest { most } else { parts_of(stretched) };
+            // a crest of many small pieces has its curvature where no line stands
+            let pieces = solid.crest.breaks().iter().filter(|b| **b > w[0] + gap && **b < w[1] - gap).count();
+            let fewest = if near < longest || pieces > SMOOTH_PIECES { most } else { parts_of(stretched) };
             let parts = (fewest..most).find(|&n| calm(solid, thinnest, w[0], w[1], n)).unwrap_or(most);
             for k in 1..=parts {
                 mesh.push(w[0] + (w[1] - w[0]) * k as f64 / parts as f64);
