@@ -149,17 +149,16 @@ fn a_million_draws_find_the_spread_of_a_product() {
     assert_eq!(t, again);
 }
 
-/// Whole ramps and straight parts are summed by a series up to 12 points and point by point beyond: the same numbers,
-/// gentle or steep, for every way a ramp can meet the rise of a cap.
+/// Points taken in pairs and one by one give the same numbers, for every way a ramp can meet the rise of a cap.
 #[test]
-fn series_and_points_agree() {
+fn pairs_and_single_points_agree() {
     for section in sections() {
         for k in 0..40 {
             let l = lot(70, 0.025 * f64::from(k), &section);
             for span in [380.0, 300.0, 250.0] {
-                let (series, points) =
+                let (pairs, single) =
                     (l.three_point_mm_per_n(&[span], 12).unwrap(), l.three_point_mm_per_n(&[span], 13).unwrap());
-                for (a, b) in series.iter().zip(&points) {
+                for (a, b) in pairs.iter().zip(&single) {
                     assert!((a / b - 1.0).abs() < 2e-7, "{a} {b} {}", a / b - 1.0);
                 }
             }

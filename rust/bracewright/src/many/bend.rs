@@ -6,7 +6,6 @@ use super::lanes::{BLOCK, Block, Law, Side};
 use super::{Lot, Shape};
 use crate::error::{Error, Result, within};
 use crate::mechanics::blend::Ramp;
-use crate::mechanics::pieces::{MAX_COEFFICIENTS, Poly, economised};
 use crate::mechanics::quadrature::gauss;
 use crate::mechanics::section_law::SectionLaw;
 
@@ -18,48 +17,12 @@ pub const MOST_POINTS: usize = 32;
 /// Shear factor of the rectangle, used for all families.
 pub(super) const SHEAR_FACTOR: f64 = 1.2;
 
-/// Greatest half-difference over mean of a ramp's heights that its [`Series`] takes.
-pub(super) const GENTLE: f64 = 0.6;
-/// Error of a series against the Gauss rule it stands for; a rule of more than `MOST_COARSE` points is asked for more.
-const SERIES_ERROR: f64 = 1e-8;
-const MOST_COARSE: usize = 12;
-
-/// The Gauss sums of a whole ramp h = mean (1 + r s(t)) as polynomials in r^2, so that it costs one division and no points:
-/// of w/(1 + r s)^3 times 1, t/r and t^2, and of w/(1 + r s).
-pub(super) struct Series {
-    pub n: usize,
-    /// By power of 2 r^2/GENTLE^2 - 1, highest first.
-    pub c: [[f64; 4]; MAX_COEFFICIENTS],
-}
-
-impl Series {
-    fn new(points: usize, t: &[f64], w: &[f64], s: &[f64]) -> Self {
-        let sum = |r: f64, of: fn(f64, f64) -> f64| -> f64 { (0..points).map(|k| w[k] * of(t[k], 1.0 / (1.0 + r * s[k]))).sum() };
-        let of = |u: f64, q: usize| {
-            let r = u.max(1e-12).sqrt();
-            match q {
-                0 => sum(r, |_, v| v * v * v),
-                1 => sum(r, |t, v| t * v * v * v) / r,
-                2 => sum(r, |t, v| t * t * v * v * v),
-                _ => sum(r, |_, v| v),
-            }
-        };
-        let fits: [Poly; 4] = std::array::from_fn(|q| economised(0.0, GENTLE * GENTLE, &|u| of(u, q), SERIES_ERROR).0);
-        let n = fits.iter().map(|f| f.n).max().unwrap_or(1);
-        let mut c = [[0.0; 4]; MAX_COEFFICIENTS];
-        for (k, c) in c[..n].iter_mut().enumerate() {
-            *c = std::array::from_fn(|q| fits[q].c[n - 1 - k]);
-        }
-        Self { n, c }
-    }
-}
-
 /// A Gauss rule with every ramp's values at its points.
 pub(super) struct Rule {
     pub points: usize,
     pub t: [f64; MOST_POINTS],
     pub w: [f64; MOST_POINTS],
-    pub ramps: Vec<(Ramp, [f64; MOST_POINTS], Option<Series>)>,
+    pub ramps: Vec<(Ramp, [f64; MOST_POINTS])>,
 }
 
 impl Rule {
@@ -77,7 +40,7 @@ impl Rule {
                 for k in 0..points {
                     v[k] = r.at::<false>(t[k]);
                 }
-                (*r, v, (points <= MOST_COARSE).then(|| Series::new(points, &t, &w, &v)))
+                (*r, v)
             })
             .collect();
         Self { points, t, w, ramps }

@@ -2,7 +2,7 @@
 
 use pulp::{Simd, WithSimd};
 
-use super::bend::{GENTLE, Rule, Series};
+use super::bend::{MOST_POINTS, Rule};
 use crate::mechanics::blend::Ramp;
 use crate::mechanics::section_law::SectionLaw;
 use crate::mechanics::simd::Wide;
@@ -169,7 +169,7 @@ impl WithSimd for Side<'_> {
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
         let of = |v: f64| Wide::of(simd, v);
-        for (p, (ramp, values, series)) in self.rule.ramps.iter().enumerate() {
+        for (p, (ramp, known)) in self.rule.ramps.iter().enumerate() {
             let ways = self.block.ways(simd, p, self.side, self.law);
             if ways.nothing {
                 continue;
@@ -199,13 +199,15 @@ impl WithSimd for Side<'_> {
                 }
                 let stretched = (row(&self.law.shear), row(&self.law.scale));
                 let mut sum = row(self.sum);
-                let known = Known { values: ways.whole.then_some(values), series: series.as_ref() };
+                let values = ways.whole.then_some(known);
                 match &self.law.cap {
                     _ if ways.level && !ways.over => sum = sum + level_below(&q, stretched),
                     Some(cap) if ways.level && !ways.under => sum = sum + level_above(&q, cap),
-                    None => sum = sum + stretched_part(&q, ramp, stretched, self.rule, &known, of(0.0)),
-                    Some(_) if !ways.over => sum = sum + stretched_part(&q, ramp, stretched, self.rule, &known, of(0.0)),
-                    Some(cap) if !ways.under => sum = sum + above(&q, ramp, cap, self.rule, known.values, of(0.0)),
+                    None if ways.whole => sum = sum + whole(&q, stretched, known, self.rule, of(0.0)),
+                    None => sum = sum + below(&q, ramp, stretched, self.rule, of(0.0)),
+                    Some(_) if !ways.over && ways.whole => sum = sum + whole(&q, stretched, known, self.rule, of(0.0)),
+                    Some(_) if !ways.over => sum = sum + below(&q, ramp, stretched, self.rule, of(0.0)),
+                    Some(cap) if !ways.under => sum = sum + above(&q, ramp, cap, self.rule, values, of(0.0)),
                     Some(cap) => {
                         let (under, over) = split(&q, ramp, cap.rise, of(0.0));
                         sum = sum + below(&under, ramp, stretched, self.rule, of(0.0));
@@ -263,75 +265,6 @@ fn level_above<S: Simd>(q: &Part<S>, cap: &FixedCap) -> Wide<S> {
     let base = q.mean - of(cap.rise);
     let (a, j) = (base + of(cap.area), cap.joint(base));
     of(-2.0) * half * (squares * a * a + of(cap.shear) * j) / (a * j)
-}
-
-/// What is known beforehand of a ramp: its values at the Gauss points where it counts whole, and its series.
-struct Known<'a> {
-    values: Option<&'a [f64; super::bend::MOST_POINTS]>,
-    series: Option<&'a Series>,
-}
-
-/// A ramp or a part of it under the law of a stretched section: by its series where it is whole, or straight, and no steeper
-/// than the series goes; else point by point.
-#[inline(always)]
-fn stretched_part<S: Simd>(
-    q: &Part<S>,
-    ramp: &Ramp,
-    law: (Wide<S>, Wide<S>),
-    rule: &Rule,
-    known: &Known<'_>,
-    zero: Wide<S>,
-) -> Wide<S> {
-    if let Some(series) = known.series {
-        // a part of a straight ramp is a whole straight ramp
-        let part = match known.values {
-            Some(_) => Some(*q),
-            None if ramp.n == 1 => Some(Part {
-                d0: q.dr.madd(q.tm, q.d0),
-                dr: q.dr * q.tr,
-                mean: q.half.madd(q.tm, q.mean),
-                half: q.half * q.tr,
-                ..*q
-            }),
-            None => None,
-        };
-        if let Some(part) = part {
-            let by_mean = zero.same(1.0) / part.mean;
-            let r = part.half * by_mean;
-            let square = r * r;
-            if square.greatest() <= GENTLE * GENTLE {
-                return in_series(&part, law, series, by_mean, r, square);
-            }
-        }
-    }
-    match known.values {
-        Some(values) => whole(q, law, values, rule, zero),
-        None => below(q, ramp, law, rule, zero),
-    }
-}
-
-/// A whole ramp by its series; `r` is half the difference of its heights over their mean.
-#[inline(always)]
-fn in_series<S: Simd>(
-    q: &Part<S>,
-    law: (Wide<S>, Wide<S>),
-    series: &Series,
-    by_mean: Wide<S>,
-    r: Wide<S>,
-    square: Wide<S>,
-) -> Wide<S> {
-    let t = square.madd(r.same(2.0 / (GENTLE * GENTLE)), r.same(-1.0));
-    let [a, b, c, d] = series.c[0];
-    let mut f = [r.same(a), r.same(b), r.same(c), r.same(d)];
-    for c in &series.c[1..series.n] {
-        for q in 0..4 {
-            f[q] = f[q].madd(t, r.same(c[q]));
-        }
-    }
-    let odd = r.same(2.0) * q.dr * r;
-    let bent = q.d0.madd(q.d0.madd(f[0], odd * f[1]), q.dr * q.dr * f[2]);
-    let sum = (bent * by_mean).madd(by_mean, law.0 * f[3]) * by_mean;
-    r.same(-2.0) * q.dr * law.1 * sum
 }
 
 /// A whole ramp, its values at the Gauss points known beforehand, under the law of a stretched section.
@@ -418,7 +351,7 @@ fn above_at<S: Simd>(
     ramp: &Ramp,
     cap: &FixedCap,
     rule: &Rule,
-    values: Option<&[f64; super::bend::MOST_POINTS]>,
+    values: Option<&[f64; MOST_POINTS]>,
     k: usize,
     zero: Wide<S>,
 ) -> (Wide<S>, Wide<S>) {
@@ -443,7 +376,7 @@ fn above<S: Simd>(
     ramp: &Ramp,
     cap: &FixedCap,
     rule: &Rule,
-    values: Option<&[f64; super::bend::MOST_POINTS]>,
+    values: Option<&[f64; MOST_POINTS]>,
     zero: Wide<S>,
 ) -> Wide<S> {
     let mut sum = zero;

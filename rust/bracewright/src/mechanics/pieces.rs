@@ -8,7 +8,6 @@ mod fit;
 mod roots;
 
 use fit::chebyshev_fit;
-pub(crate) use fit::economised;
 use roots::roots;
 
 use crate::mechanics::quadrature::merge_breaks;

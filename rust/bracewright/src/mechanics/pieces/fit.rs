@@ -35,11 +35,6 @@ fn chebyshev() -> &'static Chebyshev {
 
 /// Interpolation at the Chebyshev points of [a, b], as powers of t, and the size of what was left out.
 pub(super) fn chebyshev_fit(a: f64, b: f64, f: &impl Fn(f64) -> f64) -> (Poly, f64) {
-    economised(a, b, f, 4e-16)
-}
-
-/// The same without the terms at the end that are smaller than `least` of the greatest.
-pub(crate) fn economised(a: f64, b: f64, f: &impl Fn(f64) -> f64, least: f64) -> (Poly, f64) {
     const N: usize = MAX_COEFFICIENTS;
     let table = chebyshev();
     let values: [f64; N] = std::array::from_fn(|j| f(0.5 * (a + b) + 0.5 * (b - a) * table.places[j]));
@@ -51,7 +46,7 @@ pub(crate) fn economised(a: f64, b: f64, f: &impl Fn(f64) -> f64, least: f64) ->
     let scale = cheb.iter().fold(0.0_f64, |m, c| m.max(c.abs()));
     let tail = cheb[N - 1].abs().max(cheb[N - 2].abs()).max(cheb[N - 3].abs());
     let mut used = N;
-    while used > 1 && cheb[used - 1].abs() < least * scale.max(1e-300) {
+    while used > 1 && cheb[used - 1].abs() < 4e-16 * scale.max(1e-300) {
         used -= 1;
     }
     let mut out = [0.0; N];
