@@ -131,7 +131,7 @@ class _Reader:
         self._known(name, part)
         return part
 
-    def object(self, name: str, part: object) -> dict[str, Any]:
+    def fields(self, name: str, part: object) -> dict[str, Any]:
         """An object inside a part, its fields known."""
         if not isinstance(part, dict):
             fields = ", ".join(sorted(_KNOWN[name]))
@@ -139,7 +139,8 @@ class _Reader:
         self._known(name, part)
         return part
 
-    def text(self, part: dict[str, Any], key: str, default: str | None = None) -> str | None:
+    def text(self, part: dict[str, Any], key: str, default: str | None = None) -> Any:
+        """Text, or the default; which words are known is the core's affair."""
         value = part.get(key, default)
         if value is not None and not isinstance(value, str):
             raise ReadingsError(f'{self.path}: "{key}" is {value!r}; it must be text')
@@ -251,7 +252,7 @@ class _Reader:
         bar = part.get("bar")
         if bar is None:
             return rig, None
-        bar = self.object("bar", bar)
+        bar = self.fields("bar", bar)
         rows = _rows(self.file(bar.get("readings")), ("bar_height_mm", "deflection_mm"))
         width = self.number(bar, "width", "mm")
         seen = []
@@ -277,13 +278,13 @@ class _Reader:
             profile = Profile.straight(blank.length_mm, self.number(part, "height", "mm"))
         ends = part.get("ends")
         if ends is not None:
-            ends = self.object("ends", ends)
+            ends = self.fields("ends", ends)
             length, height = self.number(ends, "length", "mm"), self.number(ends, "height", "mm")
             profile = profile.with_ends(length_mm=length, height_mm=height, blend=self.text(ends, "blend", "cosine") or "cosine")
         scallops = part.get("scallops") or []
         if not isinstance(scallops, list):
             raise ReadingsError(f'{self.path}: "scallops" is {scallops!r}; it must be a list of objects')
-        for s in (self.object("scallops", s) for s in scallops):
+        for s in (self.fields("scallops", s) for s in scallops):
             profile = profile.with_scallop(
                 at_mm=self.number(s, "at", "mm"),
                 length_mm=self.number(s, "length", "mm"),
@@ -293,7 +294,7 @@ class _Reader:
         return profile
 
     def section(self) -> Section:
-        part = self.object("section", self.data.get("section") or {"family": "rectangle"})
+        part = self.fields("section", self.data.get("section") or {"family": "rectangle"})
         rise = self.number(part, "rise", "mm") if part.get("rise") is not None else None
         crest = self.number(part, "crest_width", "mm") if part.get("crest_width") is not None else None
         return Section.named(self.text(part, "family", "rectangle") or "rectangle", crest_width_mm=crest, rise_mm=rise,
