@@ -2,10 +2,9 @@
 
 use std::sync::Arc;
 
-use serde::{Deserialize, Serialize};
-
-use super::Curves;
-use crate::error::{Error, Result, finite, not_negative, positive, within};
+use super::look::{Happened, Look, Surprise};
+use super::{Curves, Prior};
+use crate::error::{Error, Result, within};
 
 /// How many things are not known.
 pub(super) const N: usize = 9;
@@ -31,178 +30,18 @@ pub(super) const LAST: usize = 8;
 pub(super) type State = [f64; N];
 pub(super) type Matrix = [[f64; N]; N];
 
-/// What is believed before anything is read. Spreads are standard deviations; those named `_ln` are of a logarithm (0.12 reads
-/// "12 %").
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Prior {
-    /// Young's modulus along the brace, GPa: its median.
-    pub modulus_gpa: f64,
-    /// Its spread.
-    pub modulus_ln: f64,
-    /// Density, kg/m3: its median.
-    pub density_kg_m3: f64,
-    /// Its spread.
-    pub density_ln: f64,
-    /// Spread of the ratio of shear to Young's modulus about the wood's own.
-    pub shear_ratio_ln: f64,
-    /// Give of the supports, mm/N.
-    pub give_mm_per_n: f64,
-    /// Its spread, mm/N.
-    pub u_give_mm_per_n: f64,
-    /// Spread of the brace's own compliance about what the model makes of modulus and shape.
-    pub model_ln: f64,
-    /// What is not known of how much a cut softens, as a part of the softening: wood that varies along the brace, and a hand
-    /// that takes more here and less there.
-    pub slope_doubt: f64,
-    /// Change of the compliance from one reading to the next by moisture, its spread.
-    pub drift_ln: f64,
-    /// What the hand takes beyond its aim, as a part of it.
-    pub bias_fraction: f64,
-    /// Its spread.
-    pub u_bias_fraction: f64,
-    /// Scatter of the hand that grows with the aim, as a part of it.
-    pub scatter_fraction: f64,
-    /// Scatter that is there even for a thin shaving, mm.
-    pub scatter_mm: f64,
-    /// Part of the shavings that never reaches the pan.
-    pub shavings_lost: f64,
-    /// Its spread.
-    pub u_shavings_lost: f64,
-}
-
-impl Prior {
-    /// Of the plan's own blank and rig, with a practised hand: spreads of the blank's modulus and density; shear ratio 16 %
-    /// (Wood Handbook, range of G_LT/E_L over the spruces, from memory); model 1 %, slope 3 %, drift 0.5 %, hand 0 +- 5 %
-    /// with a scatter of 10 % and 0.1 mm, shavings lost 3 +- 1 % (common practice, no source).
-    pub fn of(plan: &crate::carve::Plan, rig: &crate::rig::Rig) -> Self {
-        let blank = plan.start.blank();
-        let (give, u_give) = rig.give_mm_per_n();
-        Self {
-            modulus_gpa: blank.modulus_gpa(),
-            modulus_ln: blank.modulus_spread(),
-            density_kg_m3: blank.density_kg_m3(),
-            density_ln: blank.density_spread(),
-            shear_ratio_ln: 0.16,
-            give_mm_per_n: give,
-            u_give_mm_per_n: u_give,
-            model_ln: 0.01,
-            slope_doubt: 0.03,
-            drift_ln: 0.005,
-            bias_fraction: 0.0,
-            u_bias_fraction: 0.05,
-            scatter_fraction: 0.10,
-            scatter_mm: 0.10,
-            shavings_lost: 0.03,
-            u_shavings_lost: 0.01,
-        }
-    }
-
-    /// Itself, unless a figure is what none can be.
-    pub fn checked(self) -> Result<Self> {
-        self.check()?;
-        Ok(self)
-    }
-
-    pub(super) fn check(&self) -> Result<()> {
-        within("modulus_gpa", self.modulus_gpa, "GPa", 0.1, 100.0)?;
-        within("density_kg_m3", self.density_kg_m3, "kg/m3", 50.0, 2000.0)?;
-        for (name, value, most) in [
-            ("modulus_ln", self.modulus_ln, 1.0),
-            ("density_ln", self.density_ln, 1.0),
-            ("shear_ratio_ln", self.shear_ratio_ln, 0.5),
-            ("model_ln", self.model_ln, 0.5),
-            ("slope_doubt", self.slope_doubt, 1.0),
-            ("drift_ln", self.drift_ln, 0.2),
-            ("u_bias_fraction", self.u_bias_fraction, 0.5),
-            ("scatter_fraction", self.scatter_fraction, 1.0),
-            ("shavings_lost", self.shavings_lost, 0.5),
-            ("u_shavings_lost", self.u_shavings_lost, 0.5),
-        ] {
-            within(name, value, "", 0.0, most)?;
-        }
-        within("bias_fraction", self.bias_fraction, "", -0.5, 1.0)?;
-        within("scatter_mm", self.scatter_mm, "mm", 0.0, 5.0)?;
-        within("give_mm_per_n", self.give_mm_per_n, "mm/N", 0.0, 1.0)?;
-        within("u_give_mm_per_n", self.u_give_mm_per_n, "mm/N", 0.0, 1.0)?;
-        Ok(())
-    }
-}
-
-/// One thing read, each with its standard uncertainty.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub enum Look {
-    /// The dial, mm, under the load of the rig times `load_ratio` (1 unless a heavier weight was hung on).
-    Deflection {
-        /// What it showed, mm.
-        deflection_mm: f64,
-        /// Its uncertainty, mm.
-        u_mm: f64,
-        /// Load over that of the rig.
-        load_ratio: f64,
-    },
-    /// First free bending frequency by tap, Hz.
-    Frequency {
-        /// Hz.
-        frequency_hz: f64,
-        /// Its uncertainty, Hz.
-        u_hz: f64,
-    },
-    /// The brace on the scale, g.
-    Mass {
-        /// g.
-        mass_g: f64,
-        /// Its uncertainty, g.
-        u_g: f64,
-    },
-    /// The shavings of the last pass in the pan, g.
-    Shavings {
-        /// g.
-        mass_g: f64,
-        /// Its uncertainty, g.
-        u_g: f64,
-    },
-    /// The depth removed since the start, by calliper, mm.
-    Depth {
-        /// mm.
-        depth_mm: f64,
-        /// Its uncertainty, mm.
-        u_mm: f64,
-    },
-}
-
-/// What happened, in order.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub enum Happened {
-    /// A pass aimed so deep, mm.
-    Pass {
-        /// mm.
-        aim_mm: f64,
-    },
-    /// Something was read.
-    Looked(Look),
-}
-
-/// How a reading went with what was known before it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Surprise {
-    /// What was to be expected, in the unit of the reading.
-    pub expected: f64,
-    /// How far off it was, in standard deviations of what was to be expected; positive when it read more.
-    pub sigmas: f64,
-}
-
 /// The knowledge of one brace: means and covariances of everything not known, and what led to them. A value.
 ///
 /// An iterated extended Kalman filter in logarithms: exact for a curve that is straight in its unknowns, and within its own
 /// spread of the exact law for what a bench meets (tests hold it against weighted draws).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {
-    curves: Arc<Curves>,
+    pub(super) curves: Arc<Curves>,
     prior: Prior,
     pub(super) mean: State,
     pub(super) cov: Matrix,
     /// Depths of the plan that were aimed at before the last pass and with it, mm.
-    aimed_mm: (f64, f64),
+    pub(super) aimed_mm: (f64, f64),
     happened: Vec<Happened>,
     surprise: Option<Surprise>,
     /// Uncertainty of a reading to come, where the history is left behind, mm.
@@ -382,10 +221,6 @@ impl Known {
         self.aimed_mm.1
     }
 
-    fn depth_of(&self, x: &State) -> f64 {
-        self.aimed_mm.1 + x[BEFORE] + x[LAST]
-    }
-
     fn log_figure(&self, i: usize, unit: f64) -> Figure {
         let value = unit * self.mean[i].exp();
         (value, value * self.cov[i][i].max(0.0).sqrt())
@@ -403,89 +238,6 @@ impl Known {
             }
         }
         v.max(0.0)
-    }
-
-    /// What the hand took beyond its aims adds to ln compliance, and its slopes.
-    fn slipped(&self, x: &State) -> (f64, f64, f64) {
-        let (from, to) = self.aimed_mm;
-        let by = [self.curves.slip_per_mm(0.0, from, to), self.curves.slip_per_mm(from, to, to)];
-        let growth = self.curves.slip_growth_per_mm(to);
-        let slip = x[BEFORE] + x[LAST];
-        // (exp(2 g s) - 1) / (2 g s), which is 1 + g s for a small slip and rises for any
-        let e = 2.0 * growth * slip;
-        let (grown, by_e) = if e.abs() < 1e-3 { (1.0 + 0.5 * e, 0.5) } else { (e.exp_m1() / e, (e.exp() - e.exp_m1() / e) / e) };
-        let plain = by[0] * x[BEFORE] + by[1] * x[LAST];
-        let more = plain * by_e * 2.0 * growth;
-        (plain * grown, by[0] * grown + more, by[1] * grown + more)
-    }
-
-    /// Mass left at the curves' density, g, and its slopes in what was taken beyond the aims.
-    fn mass_left(&self, x: &State) -> (f64, f64, f64) {
-        let (from, to) = self.aimed_mm;
-        let [start, before, now] = [0.0, from, to].map(|d| self.curves.mass_g(d).0);
-        let per_mm = |a: f64, b: f64, mm: f64, at: f64| if mm > 1e-3 { (a - b) / mm } else { -self.curves.mass_g(at).1 };
-        let (by_before, by_last) = (-per_mm(start, before, from, 0.0), -per_mm(before, now, to - from, to));
-        (now + by_before * x[BEFORE] + by_last * x[LAST], by_before, by_last)
-    }
-
-    /// Logarithm of the brace's own deflection under the rig's load, mm, and its slopes.
-    pub(super) fn ln_own(&self, x: &State) -> (f64, State) {
-        let (c, _, by_ratio) = self.curves.ln_compliance(self.aimed_mm.1, x[RATIO]);
-        let (slipped, by_before, by_last) = self.slipped(x);
-        let mut slope = [0.0; N];
-        (slope[MODULUS], slope[MODEL], slope[RATIO]) = (-1.0, 1.0, by_ratio);
-        (slope[BEFORE], slope[LAST]) = (by_before, by_last);
-        (self.curves.load_n().ln() + c + slipped - x[MODULUS] + x[MODEL], slope)
-    }
-
-    /// What the dial shows, mm, and its slopes.
-    pub(super) fn dial(&self, x: &State, load_ratio: f64) -> (f64, State) {
-        let (ln, mut slope) = self.ln_own(x);
-        let own = load_ratio * ln.exp();
-        slope.iter_mut().for_each(|s| *s *= own);
-        let load = load_ratio * self.curves.load_n();
-        slope[GIVE] = load;
-        (own + load * x[GIVE].max(0.0), slope)
-    }
-
-    /// What a look should show, its slopes and the uncertainty it is taken with; for what goes with a product, in logarithms.
-    pub(super) fn seen(&self, look: &Look, x: &State) -> Result<(f64, State, f64, f64)> {
-        let mut slope = [0.0; N];
-        Ok(match *look {
-            Look::Deflection { deflection_mm, u_mm, load_ratio } => {
-                let (value, s) = self.dial(x, load_ratio);
-                (value.ln(), s.map(|v| v / value), deflection_mm.ln(), u_mm / deflection_mm)
-            }
-            Look::Frequency { frequency_hz, u_hz } => {
-                let Some((f, by_depth, by_ratio)) = self.curves.ln_frequency(self.depth_of(x), x[RATIO]) else {
-                    return Err(Error::Refused(
-                        "a frequency was read, but the curves of this brace were made without one: make them with frequency=True"
-                            .into(),
-                    ));
-                };
-                (slope[MODULUS], slope[DENSITY], slope[MODEL]) = (0.5, -0.5, -0.5);
-                (slope[RATIO], slope[BEFORE], slope[LAST]) = (by_ratio, by_depth, by_depth);
-                (f + 0.5 * (x[MODULUS] - x[DENSITY] - x[MODEL]), slope, frequency_hz.ln(), u_hz / frequency_hz)
-            }
-            Look::Mass { mass_g, u_g } => {
-                let (m, by_before, by_last) = self.mass_left(x);
-                slope[DENSITY] = 1.0;
-                (slope[BEFORE], slope[LAST]) = (by_before / m, by_last / m);
-                (m.ln() + x[DENSITY], slope, mass_g.ln(), u_g / mass_g)
-            }
-            Look::Shavings { mass_g, u_g } => {
-                let (from, to) = self.aimed_mm;
-                let (aimed, by_last) = (self.curves.mass_g(from).0 - self.curves.mass_g(to).0, -self.mass_left(x).2);
-                let (kept, density) = (1.0 - x[LOST], x[DENSITY].exp());
-                let off = density * (aimed + by_last * x[LAST]);
-                (slope[DENSITY], slope[LOST], slope[LAST]) = (kept * off, -off, kept * density * by_last);
-                (kept * off, slope, mass_g, u_g)
-            }
-            Look::Depth { depth_mm, u_mm } => {
-                (slope[BEFORE], slope[LAST]) = (1.0, 1.0);
-                (self.depth_of(x), slope, depth_mm, u_mm)
-            }
-        })
     }
 
     /// After something was read. A reading that does not go with the rest is taken in all the same; [`Known::surprise`] says
@@ -507,11 +259,9 @@ impl Known {
     fn update(&mut self, look: &Look) -> Result<()> {
         let prior = self.mean;
         let mut gain = [0.0; N];
-        let mut slope = [0.0; N];
         let mut spread = 1.0;
         for _ in 0..8 {
-            let (expected, s, seen, u) = self.seen(look, &self.mean)?;
-            slope = s;
+            let (expected, slope, seen, u) = self.seen(look, &self.mean)?;
             spread = self.variance_along(&slope) + u * u;
             let carried: f64 = (0..N).map(|i| slope[i] * (prior[i] - self.mean[i])).sum();
             let off = seen - expected - carried;
@@ -531,7 +281,6 @@ impl Known {
                 self.cov[i][j] -= gain[i] * gain[j] * spread;
             }
         }
-        let _ = slope;
         if self.mean.iter().any(|v| !v.is_finite()) {
             return Err(Error::NotIdentifiable {
                 unknown: "the state of the brace".into(),
@@ -578,36 +327,5 @@ impl Known {
     /// A pass of nothing scatters by nothing.
     pub(super) fn scatter_mm(&self, aim_mm: f64) -> f64 {
         if aim_mm > 0.0 { self.prior.scatter_mm } else { 0.0 }
-    }
-}
-
-impl Look {
-    pub(super) fn check(&self) -> Result<()> {
-        match *self {
-            Look::Deflection { deflection_mm, u_mm, load_ratio } => {
-                within("deflection_mm", deflection_mm, "mm", 1e-6, 1000.0)?;
-                positive("u_mm", u_mm, "mm")?;
-                within("load_ratio", load_ratio, "", 0.05, 20.0)?;
-                finite("u_mm", u_mm, "mm")?;
-            }
-            Look::Frequency { frequency_hz, u_hz } => {
-                within("frequency_hz", frequency_hz, "Hz", 1.0, 1e5)?;
-                within("u_hz", u_hz, "Hz", 1e-9, 1e4)?;
-            }
-            Look::Mass { mass_g, u_g } => {
-                within("mass_g", mass_g, "g", 1e-3, 1e5)?;
-                within("u_g", u_g, "g", 1e-9, 1e4)?;
-            }
-            Look::Shavings { mass_g, u_g } => {
-                not_negative("mass_g", mass_g, "g")?;
-                within("mass_g", mass_g, "g", 0.0, 1e5)?;
-                within("u_g", u_g, "g", 1e-9, 1e4)?;
-            }
-            Look::Depth { depth_mm, u_mm } => {
-                within("depth_mm", depth_mm, "mm", 0.0, 200.0)?;
-                within("u_mm", u_mm, "mm", 1e-9, 100.0)?;
-            }
-        }
-        Ok(())
     }
 }

@@ -5,8 +5,13 @@
 
 mod curves;
 mod known;
+mod look;
+mod model;
 mod next;
+mod prior;
 
 pub use curves::Curves;
-pub use known::{Figure, Happened, Known, Look, Prior, Surprise};
+pub use known::{Figure, Known};
+pub use look::{Happened, Look, Surprise};
 pub use next::{Aimed, Next, WhatToMeasure, Worth};
+pub use prior::Prior;

@@ -3,7 +3,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::known::{BIAS, Known, LAST, Look, State};
+use super::known::{BIAS, Known, LAST, State};
+use super::look::Look;
 use crate::advice::{INCONSISTENT_SIGMAS, Kind, Limit, OUT_OF_REACH, Rule, Stop, Window};
 use crate::error::{Result, within};
 use crate::normal;

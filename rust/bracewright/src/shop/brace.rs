@@ -17,9 +17,9 @@ use crate::wood::Quantity;
 
 /// Distance of the places at which wood and hand are drawn; between them they go straight, mm.
 const STEP_MM: f64 = 15.0;
-/// Change of the modulus per percent of moisture, relative: Wood Handbook Eq. 5-3 with the green and dry moduli of spruce
-/// (about 1.6 %, recomputed).
-const MODULUS_PER_PERCENT: f64 = -0.016;
+/// Change of the modulus per percent of moisture, relative: Wood Handbook Eq. 5-3, ln(10.8/8.5)/(25 - 12) with the dry and green
+/// moduli of Sitka spruce, GPa (from memory).
+const MODULUS_PER_PERCENT: f64 = -0.018;
 
 /// What is hidden of one brace, and how it stands.
 pub(super) struct HiddenBrace<'a> {
@@ -58,10 +58,8 @@ impl<'a> HiddenBrace<'a> {
         let wood = plan.start.blank().wood();
         // what lies across the grain keeps its proportions
         let by = |q: Quantity, factor: f64| wood.value(q).map(|v| (q, v * factor));
-        let (er, et) = (wood.value(Quantity::ErEl).unwrap_or(across), wood.value(Quantity::EtEl).unwrap_or(across));
-        let (glr, glt) = (wood.value(Quantity::GlrEl).unwrap_or(shear), wood.value(Quantity::GltEl).unwrap_or(shear));
-        let (lateral, sheared) = (across / et, shear / glt);
-        let _ = (er, glr);
+        let lateral = across / wood.value(Quantity::EtEl).unwrap_or(across);
+        let sheared = shear / wood.value(Quantity::GltEl).unwrap_or(shear);
         let mut hidden = wood.clone();
         for (q, v) in
             [by(Quantity::ErEl, lateral), by(Quantity::EtEl, lateral), by(Quantity::GlrEl, sheared), by(Quantity::GltEl, sheared)]

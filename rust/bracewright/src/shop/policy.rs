@@ -102,7 +102,7 @@ pub struct ByChance {
     window: Window,
     rule: Rule,
     aimed: Aimed,
-    u_scale_g: f64,
+    u_scale_g: Option<f64>,
 }
 
 impl ByChance {
@@ -117,13 +117,7 @@ impl ByChance {
         u_scale_g: Option<f64>,
     ) -> Result<Self> {
         window.check()?;
-        Ok(Self {
-            start: Known::new(curves, prior)?,
-            window: *window,
-            rule: rule.clone().checked()?,
-            aimed,
-            u_scale_g: u_scale_g.unwrap_or(f64::INFINITY),
-        })
+        Ok(Self { start: Known::new(curves, prior)?, window: *window, rule: rule.clone().checked()?, aimed, u_scale_g })
     }
 }
 
@@ -135,8 +129,8 @@ struct Rational<'a> {
 impl Maker for Rational<'_> {
     fn next(&mut self, turn: &Turn) -> Option<f64> {
         let p = self.policy;
-        if let Some(g) = turn.shavings_g.filter(|g| *g > 0.0 && p.u_scale_g.is_finite()) {
-            self.known = self.known.after(&Look::Shavings { mass_g: g, u_g: p.u_scale_g }).ok()?;
+        if let (Some(g), Some(u_g)) = (turn.shavings_g.filter(|g| *g > 0.0), p.u_scale_g) {
+            self.known = self.known.after(&Look::Shavings { mass_g: g, u_g }).ok()?;
         }
         let look = Look::Deflection { deflection_mm: turn.reading_mm.max(1e-6), u_mm: turn.u_mm, load_ratio: 1.0 };
         self.known = self.known.after(&look).ok()?;

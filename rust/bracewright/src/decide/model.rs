@@ -1,0 +1,94 @@
+//! What a state would show on dial, scale, callipers and to a tap, with slopes in everything not known.
+
+use super::known::{BEFORE, DENSITY, GIVE, Known, LAST, LOST, MODEL, MODULUS, N, RATIO, State};
+use super::look::Look;
+use crate::error::{Error, Result};
+
+impl Known {
+    fn depth_of(&self, x: &State) -> f64 {
+        self.aimed_mm.1 + x[BEFORE] + x[LAST]
+    }
+
+    /// What the hand took beyond its aims adds to ln compliance, and its slopes.
+    fn slipped(&self, x: &State) -> (f64, f64, f64) {
+        let (from, to) = self.aimed_mm;
+        let by = [self.curves.slip_per_mm(0.0, from, to), self.curves.slip_per_mm(from, to, to)];
+        let growth = self.curves.slip_growth_per_mm(to);
+        let slip = x[BEFORE] + x[LAST];
+        // (exp(2 g s) - 1) / (2 g s), which is 1 + g s for a small slip and rises for any
+        let e = 2.0 * growth * slip;
+        let (grown, by_e) = if e.abs() < 1e-3 { (1.0 + 0.5 * e, 0.5) } else { (e.exp_m1() / e, (e.exp() - e.exp_m1() / e) / e) };
+        let plain = by[0] * x[BEFORE] + by[1] * x[LAST];
+        let more = plain * by_e * 2.0 * growth;
+        (plain * grown, by[0] * grown + more, by[1] * grown + more)
+    }
+
+    /// Mass left at the curves' density, g, and its slopes in what was taken beyond the aims.
+    fn mass_left(&self, x: &State) -> (f64, f64, f64) {
+        let (from, to) = self.aimed_mm;
+        let [start, before, now] = [0.0, from, to].map(|d| self.curves.mass_g(d).0);
+        let per_mm = |a: f64, b: f64, mm: f64, at: f64| if mm > 1e-3 { (a - b) / mm } else { -self.curves.mass_g(at).1 };
+        let (by_before, by_last) = (-per_mm(start, before, from, 0.0), -per_mm(before, now, to - from, to));
+        (now + by_before * x[BEFORE] + by_last * x[LAST], by_before, by_last)
+    }
+
+    /// Logarithm of the brace's own deflection under the rig's load, mm, and its slopes.
+    pub(super) fn ln_own(&self, x: &State) -> (f64, State) {
+        let (c, _, by_ratio) = self.curves.ln_compliance(self.aimed_mm.1, x[RATIO]);
+        let (slipped, by_before, by_last) = self.slipped(x);
+        let mut slope = [0.0; N];
+        (slope[MODULUS], slope[MODEL], slope[RATIO]) = (-1.0, 1.0, by_ratio);
+        (slope[BEFORE], slope[LAST]) = (by_before, by_last);
+        (self.curves.load_n().ln() + c + slipped - x[MODULUS] + x[MODEL], slope)
+    }
+
+    /// What the dial shows, mm, and its slopes.
+    pub(super) fn dial(&self, x: &State, load_ratio: f64) -> (f64, State) {
+        let (ln, mut slope) = self.ln_own(x);
+        let own = load_ratio * ln.exp();
+        slope.iter_mut().for_each(|s| *s *= own);
+        let load = load_ratio * self.curves.load_n();
+        slope[GIVE] = load;
+        (own + load * x[GIVE].max(0.0), slope)
+    }
+
+    /// What a look should show, its slopes and the uncertainty it is taken with; for what goes with a product, in logarithms.
+    pub(super) fn seen(&self, look: &Look, x: &State) -> Result<(f64, State, f64, f64)> {
+        let mut slope = [0.0; N];
+        Ok(match *look {
+            Look::Deflection { deflection_mm, u_mm, load_ratio } => {
+                let (value, s) = self.dial(x, load_ratio);
+                (value.ln(), s.map(|v| v / value), deflection_mm.ln(), u_mm / deflection_mm)
+            }
+            Look::Frequency { frequency_hz, u_hz } => {
+                let Some((f, by_depth, by_ratio)) = self.curves.ln_frequency(self.depth_of(x), x[RATIO]) else {
+                    return Err(Error::Refused(
+                        "a frequency was read, but the curves of this brace were made without one: make them with frequency=True"
+                            .into(),
+                    ));
+                };
+                (slope[MODULUS], slope[DENSITY], slope[MODEL]) = (0.5, -0.5, -0.5);
+                (slope[RATIO], slope[BEFORE], slope[LAST]) = (by_ratio, by_depth, by_depth);
+                (f + 0.5 * (x[MODULUS] - x[DENSITY] - x[MODEL]), slope, frequency_hz.ln(), u_hz / frequency_hz)
+            }
+            Look::Mass { mass_g, u_g } => {
+                let (m, by_before, by_last) = self.mass_left(x);
+                slope[DENSITY] = 1.0;
+                (slope[BEFORE], slope[LAST]) = (by_before / m, by_last / m);
+                (m.ln() + x[DENSITY], slope, mass_g.ln(), u_g / mass_g)
+            }
+            Look::Shavings { mass_g, u_g } => {
+                let (from, to) = self.aimed_mm;
+                let (aimed, by_last) = (self.curves.mass_g(from).0 - self.curves.mass_g(to).0, -self.mass_left(x).2);
+                let (kept, density) = (1.0 - x[LOST], x[DENSITY].exp());
+                let off = density * (aimed + by_last * x[LAST]);
+                (slope[DENSITY], slope[LOST], slope[LAST]) = (kept * off, -off, kept * density * by_last);
+                (kept * off, slope, mass_g, u_g)
+            }
+            Look::Depth { depth_mm, u_mm } => {
+                (slope[BEFORE], slope[LAST]) = (1.0, 1.0);
+                (self.depth_of(x), slope, depth_mm, u_mm)
+            }
+        })
+    }
+}
