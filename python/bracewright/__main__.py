@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from importlib.resources import as_file, files
 from pathlib import Path
 
 import numpy as np
 
-from . import Brace, BracewrightError, Expected, NextStep, Plan, readings_svg
+from . import Brace, BracewrightError, Expected, NextStep, Pass, Plan, readings_svg
 from .job import Job, read_job
+from .reference import JOB, LOG
 from .stock import show_stock
 from .tap import show_taps
 
@@ -35,13 +37,16 @@ def main(argv: list[str] | None = None) -> int:
         "fit": "the dimension that meets the window of a job file",
         "next": "the next pass of a job, from its log",
     }.items():
-        p = commands.add_parser(name, help=about, description=about)
+        more = {"demo": None, "next": f"{JOB}\n\n{LOG}"}.get(name, JOB)
+        p = commands.add_parser(
+            name, help=about, description=about, epilog=more, formatter_class=argparse.RawDescriptionHelpFormatter
+        )
         if name != "demo":
             p.add_argument("job", type=Path, help='job file ("schema": "bracewright/job/1")')
         p.add_argument("--out", type=Path, default=Path("bracewright-demo") if name == "demo" else None,
                        help="folder for tables and pictures")  # fmt: skip
         if name == "fit":
-            p.add_argument("--vary", help="dimension to solve for; the job's own otherwise")
+            p.add_argument("--vary", help='dimension to solve for, as "scallop depth"; the job\'s own otherwise')
         if name == "next":
             p.add_argument("--log", type=Path, help="log of the passes so far; the job's own otherwise")
     about = "the decaying modes of recorded taps, and what a pass did to them"
@@ -83,6 +88,11 @@ def main(argv: list[str] | None = None) -> int:
         else:
             job = read_job(args.job)
             {"plan": _plan, "fit": _fit, "next": _next}[args.command](job, args)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # whoever reads has seen enough (as `| head` does); nothing is left to say, not even at the end of the interpreter
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except BracewrightError as e:
         print(f"bracewright: {e}", file=sys.stderr)
         return 2
@@ -123,10 +133,14 @@ def _fit(job: Job, args: argparse.Namespace) -> None:
 
 
 def _next(job: Job, args: argparse.Namespace) -> None:
-    step = job.bench(job.plan(), args.log).next_pass()
+    plan = job.plan()
+    step = job.bench(plan, args.log).next_pass()
+    _say_doubts(job)
     print("Next pass of the plan to the drawing, after what the log says was carved, weighed and read")
-    _print_step(step)
+    _print_step(step, job, args.log)
     if args.out:
+        _folder(args.out)
+        _write_readings(job, plan, args.out, args.log)
         _write_next(step, args.out)
     print(f"\n{CAUTIONS}")
 
@@ -143,6 +157,7 @@ def _stick(job: Job) -> None:
     if job.reading is not None:
         r = job.reading
         print(f"  the stick reads {r.deflection_mm:.3f} mm (u {r.u_mm:.3f}) on the {job.rig.name}")
+        _say_doubts(job)
     print(f"  E {b.modulus_gpa:.2f} GPa, known to {100 * b.modulus_spread:.1f} %\n")
 
 
@@ -157,40 +172,78 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
     expected = plan.readings(job.rig)
     low, high = job.goal.low, job.goal.high
     print(f"\nPasses to the drawing ({plan.grams_off:.2f} g in all); the band is two standard uncertainties\n")
-    print("  step                  deepest mm   grams off   grams left   reading mm         section beam mm   window")
-    print(f"  {'as it stands':<20}  {'-':>10}  {'-':>10}  {plan.start.mass_g:11.2f}   {_reading(expected[0], low, high)}")
-    for p, e in zip(plan.passes, expected[1:], strict=True):
-        what = p.what if len(p.what) < 20 else "the cap"
-        print(f"  {what:<20}  {p.deepest_mm:10.2f}  {p.grams_off:10.2f}  {p.grams_left:11.2f}   {_reading(e, low, high)}")
+    rows = [("-", "as it stands", "-", "-", f"{plan.start.mass_g:.2f}", _reading(expected[0], low, high))]
+    still = []
+    for k, (p, before, e) in enumerate(zip(plan.passes, expected, expected[1:], strict=False), 1):
+        idle = e.deflection_mm - before.deflection_mm < _STILL_MM
+        if idle:
+            still.append(k)
+        deepest = f"{p.deepest_mm:.2f}" if p.cut_mm is not None else "-"
+        reading = _reading(e, low, high) + (" *" if idle else "")
+        rows.append((str(k), _where(p), deepest, f"{p.grams_off:.2f}", f"{p.grams_left:.2f}", reading))
+    wide = max(20, *(len(r[1]) for r in rows))
+    print(f"  pass  {'where, mm':<{wide}}  deepest mm  grams off  grams left   reading mm        section beam mm   window")
+    for no, where, deepest, off, left, reading in rows:
+        print(f"  {no:>4}  {where:<{wide}}  {deepest:>10}  {off:>9}  {left:>10}   {reading}")
+    if still:
+        print("\n  * this pass works where the rig feels nothing, as beyond its supports: the dial hardly moves.")
     x = brace.stations_mm(22)
     works = brace.working(x, window_mm=10)
-    low = int(np.argmin(np.where(works.ratio > 0, works.ratio, 2)))
-    print(f"\n  The section beam takes EI as drawn; at x = {x[low]:.0f} mm only {100 * works.ratio[low]:.0f} % of it works.")
+    middle = np.flatnonzero((works.ratio > 0) & (np.abs(x / brace.length_mm - 0.5) <= 0.25))
+    least = middle[np.argmin(works.ratio[middle])]
+    print(f"\n  The section beam takes EI as drawn; at x = {x[least]:.0f} mm, the worst place of the middle half,"
+          f" {100 * works.ratio[least]:.0f} % of it works.")  # fmt: skip
     if out is not None:
         _folder(out)
-        for old in out.glob("step_[0-9][0-9].csv"):
+        for old in out.glob("pass_[0-9][0-9].csv"):
             old.unlink()
         for k, p in enumerate(plan.passes, 1):
             table = {"x_mm": p.x_mm, "before_mm": p.before_mm, "depth_mm": p.depth_mm, "after_mm": p.after_mm}
-            _write_csv(out / f"step_{k:02d}.csv", **table, ei_left=p.ei_left)
+            _write_csv(out / f"pass_{k:02d}.csv", **table, ei_left=p.ei_left)
         _write_csv(out / "stiffness.csv", x_mm=x, drawn_n_m2=works.drawn_n_m2, working_n_m2=works.working_n_m2)
         fine = brace.working(brace.stations_mm(141), window_mm=10)
         pictures = {
             "profile": brace.svg(),
             "stiffness": fine.svg(),
-            "passes": plan.svg(),
-            "readings": readings_svg(expected, job.goal),
+            "passes": plan.svg(rig=job.rig),
             "sensitivity": brace.sensitivity(job.rig, places=28).svg(brace),
         }
         for name, svg in pictures.items():
             (out / f"{name}.svg").write_text(svg, encoding="utf-8")
+        _write_readings(job, plan, out, None)
     return plan
+
+
+_STILL_MM = 5e-4
+"""A dial that moves by less does not move."""
+
+
+def _where(p: Pass) -> str:
+    if p.cut_mm is None:
+        return f"the {'cap' if 'cap' in p.what else 'section'}, whole length"
+    return p.places.removesuffix(" mm")
+
+
+def _say_doubts(job: Job) -> None:
+    for words in job.doubts:
+        print(f"  look again: {words}")
+
+
+def _write_readings(job: Job, plan: Plan, out: Path, log: Path | None) -> None:
+    """The readings to expect, and those of the log that this plan's passes led to."""
+    read = []
+    for row in job.logged(log):
+        if row.deflection_mm is not None and row.number <= len(plan.passes):
+            read.append((row.number, row.deflection_mm, job.rig.reading(row.deflection_mm).u_mm))
+    if job.reading is not None and not isinstance(job.start, Brace):
+        read.insert(0, (0, job.reading.deflection_mm, job.reading.u_mm))
+    (out / "readings.svg").write_text(readings_svg(plan.readings(job.rig), job.goal, read=read), encoding="utf-8")
 
 
 def _show_next(job: Job, plan: Plan, out: Path) -> None:
     step = job.bench(plan).next_pass()
     print("Next pass of this plan, after what the log says was carved, weighed and read")
-    _print_step(step)
+    _print_step(step, job, None)
     _write_next(step, out)
 
 
@@ -203,13 +256,28 @@ def _write_next(step: NextStep, out: Path) -> None:
         _write_csv(table, x_mm=step.x_mm, take_mm=step.take_mm, leave_mm=step.leave_mm)
 
 
-def _print_step(step: NextStep) -> None:
+def _print_step(step: NextStep, job: Job, log: Path | None) -> None:
+    """What the log ends with, the words, and the places to carve; places where nothing comes off are left out."""
+    rows = job.logged(log)
+    path = log or job.log
+    if path is not None and rows:
+        read = [r for r in rows if r.deflection_mm is not None]
+        if read:
+            last = read[-1]
+            print(f"  last reading: {last.deflection_mm:.3f} mm, {path.name} line {last.line} ({last.what});"
+                  f" window {job.goal.low:g} to {job.goal.high:g} mm")  # fmt: skip
+        if rows[-1].deflection_mm is None:
+            print(f"  {path.name} line {rows[-1].line} ({rows[-1].what}) says no reading: read the dial, and ask again")
     print(f"  {step.words}")
-    if step.stop:
+    cut = np.flatnonzero(step.take_mm > 0.005)
+    if step.stop or not len(cut):
         return
-    print("  x mm    " + "".join(f"{x:7.0f}" for x in step.x_mm))
-    print("  take mm " + "".join(f"{t:7.2f}" for t in step.take_mm))
-    print("  leave mm" + "".join(f"{t:7.2f}" for t in step.leave_mm))
+    for some in np.array_split(cut, -(-len(cut) // 12)):
+        print("\n  x mm    " + "".join(f"{step.x_mm[k]:7.0f}" for k in some))
+        print("  take mm " + "".join(f"{step.take_mm[k]:7.2f}" for k in some))
+        print("  leave mm" + "".join(f"{step.leave_mm[k]:7.2f}" for k in some))
+    if len(cut) < len(step.x_mm):
+        print("\n  Elsewhere nothing comes off.")
 
 
 def _reading(e: Expected, low: float, high: float) -> str:

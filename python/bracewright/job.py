@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,6 +30,7 @@ from . import (
     plan_passes,
     read_readings,
 )
+from .tables import LogRow, read_log, read_rows
 
 SCHEMA = "bracewright/job/1"
 """First line of a job file: its schema and version."""
@@ -42,7 +42,7 @@ _KNOWN = {
     "blank": {"stations", "length", "height", "width", "mass", "ring_angle_deg", "run_out"},
     "rig": {"name", "span", "load", "dial", "bar"},
     "shape": {"height", "stations", "ends", "scallops"},
-    "passes": {"max_depth", "gouge_radius", "smallest_safe_height", "untouched", "side", "middle"},
+    "passes": {"max_depth", "gouge_radius", "smallest_safe_height", "untouched", "side", "middle", "cap"},
     "goal": {"low", "high"},
     "bar": {"modulus_gpa", "poisson", "width", "u_stiffness", "readings"},
     "ends": {"length", "height", "blend"},
@@ -62,6 +62,10 @@ class Job:
     rig: Rig
     calibration: Calibration | None
     reading: Reading | None
+    doubts: list[str]
+    """What there is to say of the readings: figures set aside, seats apart."""
+    start: Blank | Brace
+    """What the first pass begins with: the stick, or the stick with its cap worked."""
     brace: Brace
     goal: Goal
     vary: str
@@ -71,7 +75,7 @@ class Job:
 
     def plan(self, brace: Brace | None = None) -> Plan:
         """Passes from the blank as it stands to the drawing, or to another brace inside it."""
-        return plan_passes(self.blank, brace if brace is not None else self.brace, **self.passes)
+        return plan_passes(self.start, brace if brace is not None else self.brace, **self.passes)
 
     def fit(self, vary: str | None = None) -> FitReport:
         """The named dimension solved so that the reading meets the middle of the window."""
@@ -82,7 +86,12 @@ class Job:
         """A bench on that plan that has seen every line of the log."""
         bench = Bench(plan, goal=self.goal, overshoot=self.overshoot)
         path = log or self.log
-        return bench if path is None else _replay(bench, path)
+        return bench if path is None else _replay(bench, path, self.logged(log))
+
+    def logged(self, log: Path | None = None) -> list[LogRow]:
+        """The rows of the log, the job's own when none is given; empty without one."""
+        path = log or self.log
+        return [] if path is None else read_log(path, cap_done=isinstance(self.start, Brace))
 
 
 def read_job(path: str | Path) -> Job:
@@ -183,11 +192,17 @@ class _Reader:
         wood = self.wood()
         blank = self.blank(wood)
         rig, calibration = self.rig()
-        reading = None
+        reading, doubts = None, []
         if data.get("readings") is not None:
-            reading = read_table(rig, self.file(data["readings"]))
-            blank = blank.learn(reading)
+            path = self.file(data["readings"])
+            reading, doubts = _read_table(rig, path)
+            try:
+                blank = blank.learn(reading)
+            except InvalidInputError as e:
+                raise ReadingsError(f"{path}: {e}") from e
         goal = self.part("goal")
+        passes, section = self.passes(), self.section()
+        cap_done = passes.pop("cap") == "done"
         return Job(
             name=self.text(data, "name") or self.path.stem,
             folder=self.folder,
@@ -195,11 +210,13 @@ class _Reader:
             rig=rig,
             calibration=calibration,
             reading=reading,
-            brace=Brace(blank, self.shape(blank), self.section()),
+            doubts=doubts,
+            start=Brace(blank, blank.profile, section) if cap_done else blank,
+            brace=Brace(blank, self.shape(blank), section),
             goal=rig.between(self.number(goal, "low", "mm"), self.number(goal, "high", "mm")),
             vary=self.text(data, "vary", "scallop depth") or "scallop depth",
             overshoot=self.overshoot(),
-            passes=self.passes(),
+            passes=passes,
             log=self.file(data["log"]) if data.get("log") is not None else None,
         )
 
@@ -253,20 +270,22 @@ class _Reader:
         if bar is None:
             return rig, None
         bar = self.fields("bar", bar)
-        rows = _rows(self.file(bar.get("readings")), ("bar_height_mm", "deflection_mm"))
+        rows = read_rows(
+            self.file(bar.get("readings")), ("bar_height_mm", "deflection_mm"), ("note", "date"), ("bar_height", "load", "deflection")
+        )
         width = self.number(bar, "width", "mm")
         seen = []
-        for place, row in rows:
-            load = parse_force_n(row["load_kg"], default_unit="kg") if row.get("load_kg") else rig.load_n
-            height = _decimal(place, "bar_height_mm", row["bar_height_mm"])
+        for line, row in rows:
+            if missing := {"bar_height_mm", "deflection_mm"} - row.keys():
+                raise ReadingsError(f"{self.file(bar.get('readings'))}, line {line}: has no {sorted(missing)[0]}")
             steel = Bar(
                 modulus_gpa=self.plain(bar, "modulus_gpa") or 0.0,
                 poisson=self.plain(bar, "poisson", 0.3) or 0.3,
                 width_mm=width,
-                height_mm=height,
+                height_mm=float(row["bar_height_mm"]),
                 u_stiffness=self.plain(bar, "u_stiffness", 0.01) or 0.01,
             )
-            seen.append((steel, load, _decimal(place, "deflection_mm", row["deflection_mm"])))
+            seen.append((steel, float(row.get("load_n", rig.load_n)), float(row["deflection_mm"])))
         calibration = rig.calibrated(seen)
         return calibration.rig, calibration
 
@@ -305,20 +324,35 @@ class _Reader:
         zones = part.get("untouched") or []
         if not isinstance(zones, list) or not all(isinstance(z, list) and len(z) == 2 for z in zones):
             raise ReadingsError(f'{self.path}: "untouched" is {zones!r}; it must be a list of stretches, as in [[150, 250]]')
+        side, cap = self.text(part, "side", "both") or "both", self.text(part, "cap", "planned") or "planned"
+        if cap not in ("planned", "done"):
+            raise ReadingsError(f'{self.path}: "cap" is {cap!r}; it must be "planned" (the first pass) or "done" (worked already)')
+        capped = (self.data.get("section") or {"family": "rectangle"}) != {"family": "rectangle"}
+        if side in ("left", "right") and cap == "planned" and capped:
+            raise ReadingsError(
+                f'{self.path}: "side" is "{side}", but the cap runs the whole length. Work the cap first ("side": "both" prints it '
+                f'as pass 1), then say "cap": "done" under "passes", and the passes are of the {side} side alone'
+            )
         return {
+            "cap": cap,
             "max_depth_mm": self.number(part, "max_depth", "mm"),
             "gouge_radius_mm": self.number(part, "gouge_radius", "mm") if part.get("gouge_radius") else None,
             "smallest_safe_height_mm": self.number(part, "smallest_safe_height", "mm")
             if part.get("smallest_safe_height")
             else None,
             "untouched": [tuple(self.number({"untouched": v}, "untouched", "mm") for v in z) for z in zones],
-            "side": self.text(part, "side", "both") or "both",
+            "side": side,
             "middle_mm": self.number(part, "middle", "mm") if part.get("middle") is not None else None,
         }
 
 
 def read_table(rig: Rig, path: str | Path) -> Reading:
     """A table of dial readings as one reading on a rig: repeats within a seat averaged, seats told apart."""
+    return _read_table(rig, Path(path))[0]
+
+
+def _read_table(rig: Rig, path: Path) -> tuple[Reading, list[str]]:
+    """The reading, and what there is to say of it: figures set aside, seats further apart than the gauge explains."""
     rows = read_readings(path)
     seats: dict[int, list[float]] = {}
     for row in rows:
@@ -328,64 +362,45 @@ def read_table(rig: Rig, path: str | Path) -> Reading:
                 "readings at another load go with a rig of that load"
             )
         seats.setdefault(row.seat, []).append(row.deflection_mm)
-    return rig.reading(list(seats.values()))
-
-
-def _rows(path: Path, needed: tuple[str, ...]) -> list[tuple[str, dict[str, str]]]:
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as e:
-        raise ReadingsError(f"{path}: cannot be opened ({e.strerror})") from e
-    except UnicodeDecodeError as e:
-        raise ReadingsError(f"{path}: is not text in UTF-8") from e
-    lines = [(k, line) for k, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")]
-    if len(lines) < 2:
-        raise ReadingsError(f"{path}: holds no rows under a heading of {', '.join(needed)}")
-    separator = ";" if ";" in lines[0][1] else ("\t" if "\t" in lines[0][1] else ",")
-    heading = [h.strip() for h in next(csv.reader([lines[0][1]], delimiter=separator))]
-    for name in needed:
-        if name not in heading:
-            raise ReadingsError(f"{path}: has no column {name}; its columns are: {', '.join(heading)}")
-    rows = []
-    for k, line in lines[1:]:
-        cells = [c.strip() for c in next(csv.reader([line], delimiter=separator))]
-        if len(cells) != len(heading):
-            raise ReadingsError(f"{path}, line {k}: has {len(cells)} cells under {len(heading)} headings")
-        rows.append((f"{path}, line {k}", dict(zip(heading, cells, strict=True))))
-    return rows
+        reading = rig.reading(list(seats.values()))
+    except InvalidInputError as e:
+        raise ReadingsError(f"{path}: {e}") from e
+    said = []
+    left = list(reading.left_out)
+    for row in rows:
+        if row.deflection_mm in left:
+            left.remove(row.deflection_mm)
+            said.append(
+                f"{path.name}, line {row.line}: {row.deflection_mm:g} mm of seat {row.seat} stands off the rest of its seat "
+                "and was set aside; strike it out, or seat the brace again and read again"
+            )
+    kept = {k: [d for d in v if d not in reading.left_out] for k, v in seats.items()}
+    means = {k: sum(v) / len(v) for k, v in kept.items() if v}
+    apart = max(means.values()) - min(means.values())
+    if len(means) > 1 and apart > 4.0 * rig.u_deflection_mm:
+        all_seats = ", ".join(f"seat {k} {m:.3f} mm" for k, m in means.items())
+        said.append(
+            f"{path.name}: the seats differ by {apart:.3f} mm ({all_seats}), more than the gauge explains; the uncertainty is "
+            "widened to that. Seat the brace once more and read, to see which is right"
+        )
+    return reading, said
 
 
-def _decimal(place: str, name: str, text: str) -> float:
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        raise ReadingsError(f'{place}: {name} is "{text}"; it must be a number') from None
-
-
-_WORDS = {"step", "note", "date"}
-"""Columns of a log that are not numbers."""
-
-
-def _replay(bench: Bench, path: Path) -> Bench:
+def _replay(bench: Bench, path: Path, rows: list[LogRow]) -> Bench:
     """Every line of a log in turn: `cap`, `reading` or `pass`, with what was weighed and read."""
-    for place, row in _rows(path, ("step",)):
-        given: dict[str, Any] = {k: _decimal(place, k, v) for k, v in row.items() if k not in _WORDS and v}
-        unknown = given.keys() - {"aimed_mm", "shavings_g", "deflection_mm", "brace_g"}
-        if unknown:
-            known = "aimed_mm, shavings_g, deflection_mm, brace_g"
-            raise ReadingsError(f"{place}: column {sorted(unknown)[0]} is not known; there are {known}")
-        step = row["step"].lower()
+    for row in rows:
         try:
-            if step == "cap":
-                bench = bench.after_cap(shavings_g=given.get("shavings_g"))
-                if "deflection_mm" in given:
-                    bench = bench.after_reading(given["deflection_mm"])
-            elif step == "reading":
-                bench = bench.after_reading(given.get("deflection_mm"))
-            elif step == "pass":
-                bench = bench.after_pass(**given)
+            if row.step == "cap":
+                bench = bench.after_cap(shavings_g=row.shavings_g)
+                if row.deflection_mm is not None:
+                    bench = bench.after_reading(row.deflection_mm)
+            elif row.step == "reading":
+                bench = bench.after_reading(row.deflection_mm)
             else:
-                raise InvalidInputError(f'step is "{row["step"]}"; it must be one of: cap, reading, pass')
+                bench = bench.after_pass(
+                    aimed_mm=row.aimed_mm, shavings_g=row.shavings_g, brace_g=row.brace_g, deflection_mm=row.deflection_mm
+                )
         except InvalidInputError as e:
-            raise ReadingsError(f"{place}: {e}") from e
+            raise ReadingsError(f"{path}, line {row.line} ({row.what}): {e}") from e
     return bench

@@ -6,7 +6,18 @@ import csv
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from . import Graded, InvalidInputError, StockBlank, Wood, best_pairs, blanks_to_buy, grade, read_stock, stock_priors, stock_svg
+from . import (
+    Graded,
+    InvalidInputError,
+    StockBlank,
+    Wood,
+    best_pairs,
+    blanks_to_buy,
+    grade,
+    read_stock_and_left_out,
+    stock_priors,
+    stock_svg,
+)
 
 if TYPE_CHECKING:
     import argparse
@@ -20,18 +31,27 @@ CAUTIONS = """\
 
 def show_stock(args: argparse.Namespace) -> None:
     """Prints what is put back and why, the pairs and the priors of a delivery; writes tables and a picture to `args.out`."""
-    blanks = read_stock(args.table, wood=Wood.published(args.wood) if args.wood else None, bending=args.bending)
+    wood = Wood.published(args.wood) if args.wood else None
+    blanks, left = read_stock_and_left_out(args.table, wood=wood, bending=args.bending)
     limits = {
         "lowest_density_kg_m3": _measured(args.lowest_density),
         "highest_density_kg_m3": _measured(args.highest_density),
         "lowest_modulus_gpa": _measured(args.lowest_modulus),
     }
+    run_out = _number("--run-out", args.run_out)
+    if run_out is not None and not 0.0 <= run_out <= 0.5:
+        turned = f"; 1 in {args.run_out} is 1/{args.run_out}" if run_out > 1.0 else ""
+        raise InvalidInputError(f"--run-out is {args.run_out}; it must be a slope, rise over length, from 0 to 1/2{turned}")
     graded = grade(
-        blanks, run_out=_number("--run-out", args.run_out), ring_angle_deg=_measured(args.rings),
+        blanks, run_out=run_out, ring_angle_deg=_measured(args.rings),
         loss_factor=_number("--loss", args.loss), **limits,
     )  # fmt: skip
     back = [g for g in graded if g.reasons]
     print(f"{args.table.name}: {len(blanks)} blanks, {len(blanks) - len(back)} kept, {len(back)} go back")
+    if left:
+        print(f"  {len(left)} not graded, to be read again:")
+        for name, why in left:
+            print(f"    {name}: {why.removeprefix(str(args.table)).strip()}")
     for g in back:
         print(f"  {g.name}: {'; '.join(g.reasons)}")
     kept = [b for b, g in zip(blanks, graded, strict=True) if not g.reasons]

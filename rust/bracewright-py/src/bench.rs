@@ -202,7 +202,10 @@ impl PyBench {
         self.0.cap_worked()
     }
 
-    /// After the cap (or the sides) of the plan has been worked on the height as it stands.
+    /// After the cap (or the sides) of the plan, its first pass, has been worked on the height as it stands: a new bench.
+    ///
+    /// shavings_g: what came off, g; may be left out. The reading of the brace with its cap goes to after_reading. Refused when
+    /// the plan has no cap or it is worked already (cap_worked).
     #[pyo3(signature = (*, shavings_g=None))]
     fn after_cap(&self, #[pyo3(from_py_with = may::shavings_g)] shavings_g: Option<f64>) -> Result<Self> {
         Ok(Self(self.0.after_cap(shavings_g)?))
@@ -222,8 +225,12 @@ impl PyBench {
         Ok(Self(py.detach(|| self.0.after_reading(&reading))?))
     }
 
-    /// After a pass: what was weighed, measured and read; anything may be left out. aimed_mm is the depth aimed at, the last
-    /// advice when left out; x_mm and height_mm are stations measured with callipers.
+    /// After a pass: what was weighed, measured and read; anything may be left out. A new bench; this one stays as it is.
+    ///
+    /// aimed_mm: depth aimed at, mm, the last advice when left out. shavings_g: what is in the pan, g, or brace_g: the brace
+    /// on the scale, g. deflection_mm: the dial, mm, as rig.reading takes it (one figure, repeats, or a list a seat), or
+    /// reading, a Reading of the same rig. x_mm and height_mm: stations and heights measured with callipers, mm, together.
+    /// Lengths take a text with a unit as well: "0.032 in". The cap is after_cap's, before the first pass.
     #[pyo3(signature = (*, shavings_g=None, deflection_mm=None, aimed_mm=None, brace_g=None, x_mm=None, height_mm=None, reading=None))]
     fn after_pass(
         &self,

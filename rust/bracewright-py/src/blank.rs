@@ -2,10 +2,11 @@
 
 use bracewright::{Blank, Profile, SizeUncertainty};
 use pyo3::prelude::*;
+use pyo3::types::PyTuple;
 
 use crate::argument::{may, need};
 use crate::brace::PyBrace;
-use crate::convert::MM;
+use crate::convert::{MM, NOT_GIVEN, by_name};
 use crate::error::Result;
 use crate::profile::PyProfile;
 use crate::reading::{PyExpected, PyReading};
@@ -70,10 +71,12 @@ impl PyBlank {
 #[pymethods]
 impl PyBlank {
     #[new]
-    #[pyo3(signature = (wood, *, length_mm, width_mm, height_mm, mass_g=None, u_length_mm=0.5, u_width_mm=0.03, u_height_mm=0.03,
-        u_mass_g=0.05, ring_angle_deg=0.0, run_out=0.0, modulus_gpa=None, modulus_spread=None))]
+    #[pyo3(signature = (wood, *rest, length_mm=NOT_GIVEN, width_mm=NOT_GIVEN, height_mm=NOT_GIVEN, mass_g=None, u_length_mm=0.5,
+        u_width_mm=0.03, u_height_mm=0.03, u_mass_g=0.05, ring_angle_deg=0.0, run_out=0.0, modulus_gpa=None, modulus_spread=None),
+        text_signature = "(wood, *, length_mm, width_mm, height_mm, mass_g=None, u_length_mm=0.5, u_width_mm=0.03, u_height_mm=0.03, u_mass_g=0.05, ring_angle_deg=0.0, run_out=0.0, modulus_gpa=None, modulus_spread=None)")]
     fn new(
         wood: &PyWood,
+        rest: &Bound<'_, PyTuple>,
         #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
         #[pyo3(from_py_with = need::width_mm)] width_mm: f64,
         #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
@@ -87,6 +90,8 @@ impl PyBlank {
         #[pyo3(from_py_with = may::modulus_gpa)] modulus_gpa: Option<f64>,
         #[pyo3(from_py_with = may::modulus_spread)] modulus_spread: Option<f64>,
     ) -> Result<Self> {
+        let sizes = [("length_mm", length_mm), ("width_mm", width_mm), ("height_mm", height_mm)];
+        by_name(rest, "Blank(wood, length_mm=420, width_mm=8, height_mm=17)", &sizes)?;
         let u = SizeUncertainty { length_mm: u_length_mm, width_mm: u_width_mm, height_mm: u_height_mm, mass_g: u_mass_g };
         let blank = Blank::new(&wood.0, length_mm, width_mm, height_mm, mass_g)?;
         Self::finished(blank, u, ring_angle_deg, run_out, modulus_gpa, modulus_spread)

@@ -83,6 +83,25 @@ impl PyPass {
         self.0.cut_mm.map(|z| (z.start_mm, z.end_mm))
     }
 
+    /// The stretches where more than 0.02 mm comes off, (from, to) mm, left to right; empty for a pass that only works the
+    /// cap or the sides.
+    #[getter]
+    fn stretches_mm(&self) -> Vec<(f64, f64)> {
+        self.0.stretches_mm.iter().map(|z| (z.start_mm, z.end_mm)).collect()
+    }
+
+    /// Where it takes wood, in words: "0-46, 63-157 mm", or the whole length.
+    #[getter]
+    fn places(&self) -> String {
+        self.0.places()
+    }
+
+    /// Height at the lowest place between the end ramps after the pass, mm.
+    #[getter]
+    fn floor_mm(&self) -> f64 {
+        self.0.floor_mm()
+    }
+
     /// Deepest cut, mm.
     #[getter]
     fn deepest_mm(&self) -> f64 {
@@ -212,9 +231,14 @@ impl PyPlan {
         crate::value::pandas(py, &self.to_dict(py)?)
     }
 
-    /// The layers from the side with what each takes off, as SVG for a sheet 190 mm wide.
-    fn svg(&self) -> Result<String> {
-        Ok(picture::passes_svg(&self.0)?)
+    /// The layers from the side with what each takes off, as SVG for a sheet 190 mm wide; with a rig, what its dial should
+    /// show after each pass as well.
+    #[pyo3(signature = (*, rig=None))]
+    fn svg(&self, py: Python<'_>, rig: Option<&PyRig>) -> Result<String> {
+        Ok(py.detach(|| {
+            let expected = rig.map(|r| self.0.readings(&r.0)).transpose()?.unwrap_or_default();
+            picture::passes_svg(&self.0, &expected)
+        })?)
     }
 
     fn __len__(&self) -> usize {
@@ -232,7 +256,7 @@ impl PyPlan {
 
     fn _repr_html_(&self) -> String {
         let notes: Vec<_> = self.0.notes.iter().map(|n| Shown { name: "note", text: n.clone(), column: None }).collect();
-        format!("{}{}", self.svg().unwrap_or_default(), html(&self.__repr__(), &notes))
+        format!("{}{}", picture::passes_svg(&self.0, &[]).unwrap_or_default(), html(&self.__repr__(), &notes))
     }
 }
 
@@ -308,8 +332,8 @@ impl PySensitivity {
     }
 }
 
-/// Readings to expect after each step with their bands over the window of a goal, and what has been read: a list of (step,
-/// reading mm, standard uncertainty mm), step 0 as it stands. SVG for a sheet 190 mm wide.
+/// Readings to expect after each pass with their bands over the window of a goal, and what has been read: a list of (pass it
+/// was read after, reading mm, standard uncertainty mm), 0 as it stands. Passes count as in the plan, the cap among them. SVG for a sheet 190 mm wide.
 #[pyfunction]
 #[pyo3(signature = (expected, goal, *, read=None))]
 pub fn readings_svg(expected: Vec<PyRef<'_, PyExpected>>, goal: &PyGoal, read: Option<Vec<(usize, f64, f64)>>) -> Result<String> {

@@ -4,9 +4,24 @@ use bracewright::units::{self, Dimension};
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::exceptions::{PyOverflowError, PyTypeError};
 use pyo3::prelude::*;
-use pyo3::types::{PyBool, PyFloat, PyString};
+use pyo3::types::{PyBool, PyFloat, PyString, PyTuple};
 
 use crate::error::{PyError, Result, invalid};
+
+/// Stands for a size that was not given: a value that no caller can give.
+pub const NOT_GIVEN: f64 = f64::from_bits(0x7ff8_0000_0000_b12a);
+
+/// Error in words unless every size was given by its name; `how` is a call done right.
+pub fn by_name(rest: &Bound<'_, PyTuple>, how: &str, sizes: &[(&str, f64)]) -> PyResult<()> {
+    if !rest.is_empty() {
+        return Err(PyTypeError::new_err(format!("sizes are given by name, so that none is taken for another: {how}")));
+    }
+    let missing: Vec<&str> = sizes.iter().filter(|s| s.1.to_bits() == NOT_GIVEN.to_bits()).map(|s| s.0).collect();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    Err(PyTypeError::new_err(format!("{} must be given, as in {how}", missing.join(", "))))
+}
 
 /// One kind of measured number: what it is called, its surface unit, and that unit as units packages spell it.
 pub struct Kind {

@@ -104,7 +104,7 @@ mod _core {
         sound::{PySound, PySoundChecks},
         stock::{
             PyGraded, PyPairing, PyStockBlank, PyStockPair, PyStockPrior, PyStockPriors, best_pairs, blanks_to_buy, grade,
-            height_ratio, read_stock, stock_priors, stock_svg,
+            height_ratio, read_stock, read_stock_and_left_out, stock_priors, stock_svg,
         },
         tap::{
             PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,

@@ -7,9 +7,10 @@ use bracewright::tap::{
 };
 use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
+use pyo3::types::PyTuple;
 
 use crate::argument::need;
-use crate::convert::{HZ, MM, type_name};
+use crate::convert::{HZ, MM, NOT_GIVEN, by_name, type_name};
 use crate::error::{Result, invalid};
 use crate::tap::heard;
 use crate::value::{Shown, ToPython, html, record, short, value};
@@ -202,10 +203,13 @@ value!(PyBarePlate, BarePlate, "BarePlate");
 #[pymethods]
 impl PyBarePlate {
     #[new]
-    #[pyo3(signature = (wood, *, length_mm, width_mm, thickness_mm, mass_g, grain_angle_deg=0.0, u_length_mm=0.5, u_width_mm=0.5,
-        u_thickness_mm=0.02, u_mass_g=0.1, u_grain_angle_deg=1.0, shear_spread=0.2, poisson_spread=0.2, model_spread=0.002))]
+    #[pyo3(signature = (wood, *rest, length_mm=NOT_GIVEN, width_mm=NOT_GIVEN, thickness_mm=NOT_GIVEN, mass_g=NOT_GIVEN,
+        grain_angle_deg=0.0, u_length_mm=0.5, u_width_mm=0.5, u_thickness_mm=0.02, u_mass_g=0.1, u_grain_angle_deg=1.0,
+        shear_spread=0.2, poisson_spread=0.2, model_spread=0.002),
+        text_signature = "(wood, *, length_mm, width_mm, thickness_mm, mass_g, grain_angle_deg=0.0, u_length_mm=0.5, u_width_mm=0.5, u_thickness_mm=0.02, u_mass_g=0.1, u_grain_angle_deg=1.0, shear_spread=0.2, poisson_spread=0.2, model_spread=0.002)")]
     fn new(
         wood: &PyWood,
+        rest: &Bound<'_, PyTuple>,
         #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
         #[pyo3(from_py_with = need::width_mm)] width_mm: f64,
         #[pyo3(from_py_with = need::thickness_mm)] thickness_mm: f64,
@@ -230,6 +234,8 @@ impl PyBarePlate {
             poisson_spread,
             model_spread,
         };
+        let sizes = [("length_mm", length_mm), ("width_mm", width_mm), ("thickness_mm", thickness_mm), ("mass_g", mass_g)];
+        by_name(rest, "BarePlate(wood, length_mm=520, width_mm=400, thickness_mm=3.2, mass_g=272)", &sizes)?;
         let plate = BarePlate::new(&wood.0, length_mm, width_mm, thickness_mm, mass_g)?;
         Ok(Self(plate.with_grain_angle_deg(grain_angle_deg)?.with_uncertainty(u)?))
     }

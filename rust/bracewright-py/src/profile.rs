@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use bracewright::{Blend, Error, HalfLap, NotchSide, Profile, Scallop, ScallopShape, ShapeChecks, table};
 use numpy::PyArray1;
 use pyo3::prelude::*;
+use pyo3::types::PyTuple;
 
 use crate::argument::{may, need};
-use crate::convert::{MM, read_text, word, words};
+use crate::convert::{MM, NOT_GIVEN, by_name, read_text, word, words};
 use crate::error::Result;
 use crate::value::{Shown, getters, html, record, short, value};
 
@@ -142,13 +143,16 @@ impl PyProfile {
     }
 
     /// Both ends ramped down to height_mm over length_mm: 0 to 1.5 mm is a feather, 2 to 3.2 mm a tuck.
-    #[pyo3(signature = (*, length_mm, height_mm, blend="cosine"))]
+    #[pyo3(signature = (*rest, length_mm=NOT_GIVEN, height_mm=NOT_GIVEN, blend="cosine"),
+        text_signature = "($self, *, length_mm, height_mm, blend=\"cosine\")")]
     fn with_ends(
         &self,
+        rest: &Bound<'_, PyTuple>,
         #[pyo3(from_py_with = need::length_mm)] length_mm: f64,
         #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
         blend: &str,
     ) -> Result<Self> {
+        by_name(rest, "with_ends(length_mm=50, height_mm=3)", &[("length_mm", length_mm), ("height_mm", height_mm)])?;
         Ok(Self(self.0.with_ends(length_mm, height_mm, self::blend("blend", blend)?)?))
     }
 
@@ -176,9 +180,11 @@ impl PyProfile {
 
     /// One more scallop, at most four: deepest at at_mm, length_mm long in all, or left_mm and right_mm long on its sides.
     /// `shape` of its floor: "arc", "cosine", "cubic", "quartic", "quintic".
-    #[pyo3(signature = (*, at_mm, depth_mm, length_mm=None, left_mm=None, right_mm=None, shape="cosine"))]
+    #[pyo3(signature = (*rest, at_mm=NOT_GIVEN, depth_mm=NOT_GIVEN, length_mm=None, left_mm=None, right_mm=None, shape="cosine"),
+        text_signature = "($self, *, at_mm, depth_mm, length_mm=None, left_mm=None, right_mm=None, shape=\"cosine\")")]
     fn with_scallop(
         &self,
+        rest: &Bound<'_, PyTuple>,
         #[pyo3(from_py_with = need::at_mm)] at_mm: f64,
         #[pyo3(from_py_with = need::depth_mm)] depth_mm: f64,
         #[pyo3(from_py_with = may::length_mm)] length_mm: Option<f64>,
@@ -186,6 +192,7 @@ impl PyProfile {
         #[pyo3(from_py_with = may::right_mm)] right_mm: Option<f64>,
         shape: &str,
     ) -> Result<Self> {
+        by_name(rest, "with_scallop(at_mm=110, length_mm=100, depth_mm=7)", &[("at_mm", at_mm), ("depth_mm", depth_mm)])?;
         let shape = self::shape(shape)?;
         match (length_mm, left_mm, right_mm) {
             (Some(length), None, None) => Ok(Self(self.0.with_scallop(at_mm, length, depth_mm, shape)?)),

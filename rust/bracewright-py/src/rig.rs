@@ -3,11 +3,12 @@
 use bracewright::belief::Gauge;
 use bracewright::{Bar, Calibration, Error, Rig, SetUp};
 use pyo3::prelude::*;
+use pyo3::types::PyTuple;
 
 use crate::argument::{may, need};
 use crate::bend::{face_word, faces};
 use crate::brace::PyBrace;
-use crate::convert::MM;
+use crate::convert::{MM, NOT_GIVEN, by_name};
 use crate::error::Result;
 use crate::goal::PyGoal;
 use crate::reading::{PyExpected, PyModulusEstimate, PyReading};
@@ -49,14 +50,18 @@ record! {
 #[pymethods]
 impl PyBar {
     #[new]
-    #[pyo3(signature = (*, modulus_gpa, width_mm, height_mm, poisson=0.3, u_stiffness=0.01))]
+    #[pyo3(signature = (*rest, modulus_gpa=NOT_GIVEN, width_mm=NOT_GIVEN, height_mm=NOT_GIVEN, poisson=0.3, u_stiffness=0.01),
+        text_signature = "(*, modulus_gpa, width_mm, height_mm, poisson=0.3, u_stiffness=0.01)")]
     fn new(
+        rest: &Bound<'_, PyTuple>,
         #[pyo3(from_py_with = need::modulus_gpa)] modulus_gpa: f64,
         #[pyo3(from_py_with = need::width_mm)] width_mm: f64,
         #[pyo3(from_py_with = need::height_mm)] height_mm: f64,
         #[pyo3(from_py_with = need::poisson)] poisson: f64,
         #[pyo3(from_py_with = need::u_stiffness)] u_stiffness: f64,
     ) -> Result<Self> {
+        let sizes = [("modulus_gpa", modulus_gpa), ("width_mm", width_mm), ("height_mm", height_mm)];
+        by_name(rest, "Bar(modulus_gpa=206, width_mm=10, height_mm=8)", &sizes)?;
         Ok(Self(Bar::new(modulus_gpa, poisson, width_mm, height_mm, u_stiffness)?))
     }
 }
@@ -129,15 +134,16 @@ impl Extra<'_> {
 }
 
 macro_rules! rigs {
-    ($($(#[$doc:meta])* $function:ident($($own:ident),*);)*) => {
+    ($($(#[$doc:meta])* $function:ident($($own:ident),*) $how:literal $signature:literal;)*) => {
         #[pymethods]
         impl PyRig {$(
             $(#[$doc])*
             #[staticmethod]
-            #[pyo3(signature = (*, $($own,)* load_n, name=None, middle_mm=None, pad_mm=10.0, dial="underside", zero_in_place=true,
+            #[pyo3(signature = (*rest, $($own=NOT_GIVEN,)* load_n=NOT_GIVEN, name=None, middle_mm=None, pad_mm=10.0, dial="underside", zero_in_place=true,
                 u_load=0.0005, u_span_mm=0.25, give_mm_per_n=0.0, u_give_mm_per_n=0.0, u_deflection_mm=None, repeat_mm=0.006,
-                reseat_mm=0.004, resolution_mm=0.01, calibration_mm=0.0, readings_per_seat=3, seats=1))]
+                reseat_mm=0.004, resolution_mm=0.01, calibration_mm=0.0, readings_per_seat=3, seats=1), text_signature = $signature)]
             fn $function(
+                rest: &Bound<'_, PyTuple>,
                 $(#[pyo3(from_py_with = need::$own)] $own: f64,)*
                 #[pyo3(from_py_with = need::load_n)] load_n: f64,
                 name: Option<&str>,
@@ -157,6 +163,7 @@ macro_rules! rigs {
                 #[pyo3(from_py_with = need::readings_per_seat)] readings_per_seat: u32,
                 #[pyo3(from_py_with = need::seats)] seats: u32,
             ) -> Result<Self> {
+                by_name(rest, $how, &[$((stringify!($own), $own),)* ("load_n", load_n)])?;
                 let gauge = Gauge { repeat_mm, reseat_mm, resolution_mm, calibration_mm, readings_per_seat, seats };
                 let extra = Extra { name, middle_mm, pad_mm, dial, zero_in_place, u_load, u_span_mm, give_mm_per_n, u_give_mm_per_n,
                     u_deflection_mm, gauge };
@@ -168,11 +175,17 @@ macro_rules! rigs {
 
 rigs! {
     /// Two supports span_mm apart, one load midway, the dial midway.
-    three_point(span_mm);
+    three_point(span_mm)
+        "Rig.three_point(span_mm=380, load_n=\"2 kg\")"
+        "(*, span_mm, load_n, name=None, middle_mm=None, pad_mm=10.0, dial=\"underside\", zero_in_place=True, u_load=0.0005, u_span_mm=0.25, give_mm_per_n=0.0, u_give_mm_per_n=0.0, u_deflection_mm=None, repeat_mm=0.006, reseat_mm=0.004, resolution_mm=0.01, calibration_mm=0.0, readings_per_seat=3, seats=1)";
     /// Two supports span_mm apart, two loads inner_mm apart about the middle; load_n is both together.
-    four_point(span_mm, inner_mm);
+    four_point(span_mm, inner_mm)
+        "Rig.four_point(span_mm=380, inner_mm=120, load_n=\"2 kg\")"
+        "(*, span_mm, inner_mm, load_n, name=None, middle_mm=None, pad_mm=10.0, dial=\"underside\", zero_in_place=True, u_load=0.0005, u_span_mm=0.25, give_mm_per_n=0.0, u_give_mm_per_n=0.0, u_deflection_mm=None, repeat_mm=0.006, reseat_mm=0.004, resolution_mm=0.01, calibration_mm=0.0, readings_per_seat=3, seats=1)";
     /// Clamped at one place, loaded and read reach_mm further right.
-    cantilever(reach_mm);
+    cantilever(reach_mm)
+        "Rig.cantilever(reach_mm=200, load_n=\"0.5 kg\")"
+        "(*, reach_mm, load_n, name=None, middle_mm=None, pad_mm=10.0, dial=\"underside\", zero_in_place=True, u_load=0.0005, u_span_mm=0.25, give_mm_per_n=0.0, u_give_mm_per_n=0.0, u_deflection_mm=None, repeat_mm=0.006, reseat_mm=0.004, resolution_mm=0.01, calibration_mm=0.0, readings_per_seat=3, seats=1)";
 }
 
 #[pymethods]

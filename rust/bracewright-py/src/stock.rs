@@ -101,6 +101,23 @@ pub fn read_stock(py: Python<'_>, path: PathBuf, wood: Option<&PyWood>, bending:
     Ok(py.detach(|| core::stock_from_csv(&place, &text, wood, bending))?.into_iter().map(PyStockBlank).collect())
 }
 
+/// The same delivery with the blanks that cannot be graded (not tapped, not weighed, a figure that cannot be) beside the rest:
+/// the blanks, and for each left out its name and why. ReadingsError when none is left.
+#[pyfunction]
+#[pyo3(signature = (path, *, wood=None, bending="edge"))]
+pub fn read_stock_and_left_out(
+    py: Python<'_>,
+    path: PathBuf,
+    wood: Option<&PyWood>,
+    bending: &str,
+) -> Result<(Vec<PyStockBlank>, Vec<(String, String)>)> {
+    let bending = word("bending", bending, &BENDINGS)?;
+    let (place, text) = read_text(&path)?;
+    let wood = wood.map(|w| &w.0);
+    let (blanks, left) = py.detach(|| core::stock_and_left_out(&place, &text, wood, bending))?;
+    Ok((blanks.into_iter().map(PyStockBlank).collect(), left.into_iter().map(|l| (l.name, l.why.to_string())).collect()))
+}
+
 record! {
     /// A blank and what became of it. Made by grade.
     PyGraded, "Graded", Graded {

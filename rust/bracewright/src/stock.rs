@@ -7,7 +7,7 @@ mod read;
 
 pub use pairs::{Pairing, StockPair, best_pairs};
 pub use priors::{PriorsOf, StockPrior, StockPriors, stock_priors};
-pub use read::stock_from_csv;
+pub use read::{LeftOut, stock_and_left_out, stock_from_csv};
 
 use serde::{Deserialize, Serialize};
 
@@ -72,12 +72,24 @@ pub struct Graded {
 /// Stiffness of a stick on its own goes with the cube of its height.
 pub const EXPONENT_ALONE: f64 = 3.0;
 
+/// Steepest slope of grain that a limit may name: 1 in 2. What is more is an angle, or the 15 of "1 in 15".
+const STEEPEST_LIMIT: f64 = 0.5;
+
 /// Most blanks graded at once.
 pub const MOST_BLANKS: usize = 10_000;
 
 impl StockLimits {
     /// Refuses a limit that is below 0 or no number.
     pub(crate) fn check(&self) -> Result<()> {
+        if let Some(r) = self.run_out.filter(|r| *r > STEEPEST_LIMIT) {
+            let turned = if r > 1.0 { format!("; 1 in {0} is 1/{0}", number(r)) } else { String::new() };
+            return Err(Error::OutOfRange {
+                quantity: "run_out limit".into(),
+                value: r,
+                unit: "",
+                allowed: format!("a slope, rise over length, from 0 to 1/2{turned}"),
+            });
+        }
         for (name, v, unit) in [
             ("run_out limit", self.run_out, ""),
             ("ring_angle_deg limit", self.ring_angle_deg, "deg"),

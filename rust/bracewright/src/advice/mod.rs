@@ -178,7 +178,10 @@ pub enum Stop {
     SafetyFloor,
     /// The last reading does not go with what was known before it: seat it again and read, do not carve.
     ReadingInconsistent {
-        /// What the dial should have shown, mm.
+        /// What the dial showed, mm, where it was the dial.
+        #[serde(default)]
+        reading_mm: Option<f64>,
+        /// What it should have shown, mm.
         expected_mm: f64,
         /// How far off it is, in standard deviations of what was to be expected.
         sigmas: f64,
@@ -266,7 +269,8 @@ impl Belief {
             (aim, held_by) = (straight, Limit::Target);
         }
         let stop = if let Some((expected_mm, sigmas)) = self.surprise(response)?.filter(|s| s.1.abs() > INCONSISTENT_SIGMAS) {
-            Some(Stop::ReadingInconsistent { expected_mm, sigmas })
+            let reading_mm = self.without_last_reading().map(|r| r.1);
+            Some(Stop::ReadingInconsistent { reading_mm, expected_mm, sigmas })
         } else if standing.over > 0.5 {
             Some(Stop::AlreadyPast)
         } else if standing.inside >= rule.enough {

@@ -7,7 +7,8 @@ impl Advice {
     pub fn text(&self) -> String {
         let (low, high) = (self.window.low_mm, self.window.high_mm);
         let d = &self.now.deflection_mm;
-        let here = format!("It stands at {:.3} mm ({:.3} to {:.3})", d.mean, d.q05, d.q95);
+        let here = format!("By all that was read it stands at {:.3} mm ({:.3} to {:.3})", d.mean, d.q05, d.q95);
+        let window = format!("the window, {low:.3} to {high:.3} mm");
         match self.kind {
             Kind::Carve { held_by } => {
                 let grams = self.mass_g.map_or(String::new(), |g| format!(" (about {g:.2} g)"));
@@ -33,7 +34,7 @@ impl Advice {
                 )
             }
             Kind::Stop(Stop::InWindow) => format!(
-                "Stop: it is in the window. {here}; chance of lying between {low:.3} and {high:.3} mm: {}.",
+                "Stop: it is in {window}. {here}; chance of lying in it: {}. Take nothing more off.",
                 percent(self.chance_in_window)
             ),
             Kind::Stop(Stop::ShavingTooSmall { allowed_mm, held_by }) => {
@@ -45,35 +46,38 @@ impl Advice {
                     ),
                 };
                 format!(
-                    "Stop: {what}, thinner than the tool can be trusted with. {here}; chance of lying in the window: {}. \
-                     A finer tool, or a surer reading, would allow more.",
+                    "Stop: {what}, thinner than the tool can be trusted with. {here}; chance of lying in {window}: {}. \
+                     Leave it; or seat it again and read it once more, or take a finer tool, and ask again.",
                     percent(self.chance_in_window)
                 )
             }
             Kind::Stop(Stop::GainBelowLoss { stopping, carving }) => format!(
                 "Stop: another pass is expected to cost more ({carving:.3}) than leaving it ({stopping:.3}). {here}; chance of lying \
-                 in the window: {}.",
+                 in {window}: {}. Leave it.",
                 percent(self.chance_in_window)
             ),
             Kind::Stop(Stop::SafetyFloor) => {
                 format!(
-                    "Stop: the smallest safe height is reached. {here}, short of {low:.3} mm; take wood elsewhere, or change the goal."
+                    "Stop: the plan goes no deeper; its end or the smallest safe height is reached. {here}, short of {window}; take \
+                     wood elsewhere, or change the goal."
                 )
             }
-            Kind::Stop(Stop::ReadingInconsistent { expected_mm, sigmas }) => format!(
-                "Do not carve: the last reading does not go with the ones before it. About {expected_mm:.3} mm was to be expected; it is \
-                 {:.1} standard deviations {}. Seat the brace again and read; if the new reading agrees with this one keep both, if not \
-                 drop this one.",
+            Kind::Stop(Stop::ReadingInconsistent { reading_mm, expected_mm, sigmas }) => format!(
+                "Do not carve: the last reading{} does not go with what was read and taken off before. About {expected_mm:.3} mm was to \
+                 be expected; it is {:.1} standard deviations {}. Check the decimal and the load, \
+                 seat the brace again, read it, and write that down as a reading of its own. If it shows the same, both stand and \
+                 the wood is as they say; if not, strike out this one. Then see how it lies to {window}.",
+                reading_mm.map_or(String::new(), |r| format!(", {r:.3} mm,")),
                 sigmas.abs(),
                 if sigmas > 0.0 { "too soft" } else { "too stiff" }
             ),
             Kind::Stop(Stop::CannotReach { chance }) => format!(
-                "Stop and think: even the whole depth allowed will hardly reach {low:.3} mm (chance {}). {here}. Allow more depth or \
+                "Stop and think: even the whole depth allowed will hardly reach {window} (chance {}). {here}. Allow more depth or \
                  length, take wood elsewhere, or change the goal.",
                 percent(chance)
             ),
             Kind::Stop(Stop::AlreadyPast) => format!(
-                "Stop: it is too soft. {here}; chance of being past {high:.3} mm: {}. Wood cannot be put back: use it where a softer \
+                "Stop: it is too soft for {window}. {here}; chance of being past {high:.3} mm: {}. Wood cannot be put back: use it where a softer \
                  brace is wanted, stiffen it with a cap or a sister, or change the goal; if the reading is in doubt, seat it again \
                  and read first.",
                 percent(self.chance_over)

@@ -159,8 +159,7 @@ impl Brace {
     /// for several lengths the longest.
     pub fn dimension(&self, name: &str) -> Result<f64> {
         let s = self.profile.scallops();
-        let none =
-            || Error::Refused(format!("this brace has no {name} to change; the dimensions are: {}", DIMENSIONS.join(", ")));
+        let none = || Error::Refused(format!("this brace has no {name} to change; it has: {}", self.dimensions().join(", ")));
         match name {
             "height" => Ok(self.profile.base_height_mm()),
             "width" => Ok(self.width_mm),
@@ -174,10 +173,25 @@ impl Brace {
             "scallop length" => s.iter().map(|s| s.left_mm + s.right_mm).reduce(f64::max).ok_or_else(none),
             _ => {
                 let k = numbered_scallop(name)
-                    .ok_or_else(|| crate::error::unknown_name("name of the dimension", name, DIMENSIONS))?;
+                    .ok_or_else(|| crate::error::unknown_name("name of the dimension", name, self.dimensions()))?;
                 s.get(k).map(|s| s.depth_mm).ok_or_else(none)
             }
         }
+    }
+
+    /// Those of [`DIMENSIONS`] that this brace has.
+    pub fn dimensions(&self) -> Vec<&'static str> {
+        let p = &self.profile;
+        let (a, b) = p.end_heights_mm();
+        let has = |name: &str| match name {
+            "height" | "width" => true,
+            "floor height" => p.floor_height_mm().is_some(),
+            "cap rise" => self.section.rise_mm().is_some(),
+            "end height" => a.or(b).is_some(),
+            "scallop depth" | "scallop length" => !p.scallops().is_empty(),
+            _ => numbered_scallop(name).is_some_and(|k| k < p.scallops().len()),
+        };
+        DIMENSIONS.into_iter().filter(|d| has(d)).collect()
     }
 
     /// With a named dimension changed; scallops of different depths or lengths keep their ratios.

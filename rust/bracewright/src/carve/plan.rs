@@ -79,6 +79,9 @@ pub struct Pass {
     pub stations: Vec<PassStation>,
     /// The stretch from the first to the last place cut, mm; `None` for a pass that only works the cap.
     pub cut_mm: Option<Zone>,
+    /// The stretches where more than [`SHAVING_MM`] comes off, from left to right; empty for a pass that only works the cap.
+    #[serde(default)]
+    pub stretches_mm: Vec<Zone>,
     /// Deepest cut, mm.
     pub deepest_mm: f64,
     /// Grams this pass takes off.
@@ -199,13 +202,13 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
             layer(start.profile().crest(), &end_crest, k as f64 * options.max_depth_mm)
         };
         let next = now.with_crest(crest);
-        passes.push(pass(format!("pass {k}"), &now, next.clone(), &stations)?);
+        // numbered as they stand in the plan: the cap, where there is one, is the first
+        passes.push(pass(format!("pass {}", passes.len() + 1), &now, next.clone(), &stations)?);
         now = next;
     }
     Ok(Plan { start: start.clone(), end, target, passes, notes, options: options.clone() })
 }
 
-/// The crest after `depth` has come off `start`, nowhere below `end`.
 /// Stations a rule has a mark for, every 20 mm on a usual leg, and the deepest place of each scallop.
 fn marks(start: &Brace, target: &Brace) -> Vec<f64> {
     let l = start.length_mm();
@@ -221,6 +224,7 @@ fn marks(start: &Brace, target: &Brace) -> Vec<f64> {
     x
 }
 
+/// The crest after `depth` has come off `start`, nowhere below `end`.
 fn layer(start: &Pieces, end: &Pieces, depth: f64) -> Pieces {
     start.plus(-depth).max(end)
 }
@@ -348,6 +352,7 @@ fn pass(what: String, before: &Brace, after: Brace, stations: &[f64]) -> Result<
         what,
         stations: table,
         cut_mm: cut_zone(&taken),
+        stretches_mm: stretches(&taken),
         deepest_mm: deepest,
         grams_off: before.mass_g()? - grams_left,
         grams_left,
@@ -364,6 +369,33 @@ fn deepest_cut(taken: &Pieces) -> f64 {
     (0..b.len() - 1).filter(|&i| b[i + 1] - b[i] > SLIVER_MM).map(|i| taken.extremes_of_piece(i).1.1).fold(0.0, f64::max)
 }
 
+/// What is less than this is not spoken of as cut, mm: no edge tool takes it on purpose (common practice, no source).
+pub const SHAVING_MM: f64 = 0.02;
+/// Steps of the search for the ends of a stretch, mm.
+const SEEK_MM: f64 = 0.5;
+
+/// Stretches where more than a shaving comes off.
+fn stretches(taken: &Pieces) -> Vec<Zone> {
+    let b = taken.breaks();
+    let mut out: Vec<Zone> = Vec::new();
+    for w in b.windows(2).filter(|w| w[1] - w[0] > SLIVER_MM) {
+        let n = ((w[1] - w[0]) / SEEK_MM).ceil().max(1.0) as usize;
+        let step = (w[1] - w[0]) / n as f64;
+        // the middle of a step lies in this piece, whatever jumps at its ends
+        for k in 0..n {
+            let (from, to) = (w[0] + step * k as f64, w[0] + step * (k + 1) as f64);
+            if taken.at(0.5 * (from + to)) <= SHAVING_MM {
+                continue;
+            }
+            match out.last_mut().filter(|z| from - z.end_mm < SEEK_MM) {
+                Some(z) => z.end_mm = to,
+                None => out.push(Zone { start_mm: from, end_mm: to }),
+            }
+        }
+    }
+    out
+}
+
 /// First to last place where something comes off.
 fn cut_zone(taken: &Pieces) -> Option<Zone> {
     let b = taken.breaks();
@@ -371,6 +403,33 @@ fn cut_zone(taken: &Pieces) -> Option<Zone> {
     let first = (0..b.len() - 1).find(|&i| cut(i))?;
     let last = (0..b.len() - 1).rev().find(|&i| cut(i))?;
     Some(Zone { start_mm: b[first], end_mm: b[last + 1] })
+}
+
+impl Pass {
+    /// Where it takes wood, as a person writes it: "0-46, 63-157 mm"; the whole length for a pass that works the cap or sides.
+    pub fn places(&self) -> String {
+        if self.cut_mm.is_none() {
+            return "whole length".into();
+        }
+        if self.stretches_mm.is_empty() {
+            return "a trace".into();
+        }
+        let one = |z: &Zone| format!("{:.0}-{:.0}", z.start_mm, z.end_mm);
+        format!("{} mm", self.stretches_mm.iter().map(one).collect::<Vec<_>>().join(", "))
+    }
+
+    /// Height at the lowest place between the end ramps after the pass, mm: the floor as it then stands.
+    pub fn floor_mm(&self) -> f64 {
+        let profile = self.after.profile();
+        let (a, b) = profile.body_mm();
+        profile.crest().extremes(a, b).0.1
+    }
+
+    /// True when it takes wood only where a rig with these supports feels nothing: beyond them.
+    pub fn beyond_mm(&self, left_mm: f64, right_mm: f64) -> bool {
+        self.cut_mm.is_some()
+            && self.stretches_mm.iter().all(|z| z.end_mm <= left_mm + SEEK_MM || z.start_mm >= right_mm - SEEK_MM)
+    }
 }
 
 impl Plan {

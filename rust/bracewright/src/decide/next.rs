@@ -186,7 +186,7 @@ impl Known {
     fn stop(&self, window: &Window, rule: &Rule, aimed: Aimed, aim: f64, held_by: Limit) -> Option<Stop> {
         let (over, inside) = self.chances(0.0, window, aimed);
         if let Some(s) = self.surprise().filter(|s| s.sigmas.abs() > INCONSISTENT_SIGMAS) {
-            return Some(Stop::ReadingInconsistent { expected_mm: s.expected, sigmas: s.sigmas });
+            return Some(Stop::ReadingInconsistent { reading_mm: None, expected_mm: s.expected, sigmas: s.sigmas });
         }
         if over > 0.5 {
             return Some(Stop::AlreadyPast);

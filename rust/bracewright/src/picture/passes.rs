@@ -6,8 +6,9 @@ use super::short;
 use super::svg::{Fill, Pen, SMALL, Sheet, TEXT, Tie, WIDE};
 use super::words::width;
 use crate::carve::{Pass, Plan};
-use crate::error::Result;
+use crate::error::{Result, finite, same_length};
 use crate::mechanics::pieces::Pieces;
+use crate::rig::Expected;
 
 /// Room at the right for the numbers of layers that run out of the end.
 const RIGHT: f64 = 46.0;
@@ -19,13 +20,21 @@ const TABLE: usize = 24;
 const THIN_MM: f64 = 1e-3;
 
 /// The layers of a plan from the side, hatched by turns and numbered where they lie deepest, with what each takes off in
-/// a table. A pass that works the cap or the sides takes no height: it stands in the table alone.
-pub fn passes_svg(plan: &Plan) -> Result<String> {
+/// a table. A pass that works the cap or the sides takes no height: it stands in the table alone. Numbers are the places of
+/// the passes in the plan, the cap counted. `expected` is what [`Plan::readings`] gave, for the dial after each pass; may be empty.
+pub fn passes_svg(plan: &Plan, expected: &[Expected]) -> Result<String> {
+    if !expected.is_empty() {
+        same_length("passes as they stand and after each", plan.passes.len() + 1, "expected", expected.len())?;
+        for (i, e) in expected.iter().enumerate() {
+            finite(&format!("deflection_mm of expected[{i}]"), e.deflection_mm, "mm")?;
+        }
+    }
     let (l, h) = (plan.start.length_mm(), tallest_mm(&plan.start));
     let scale = ((WIDE - 104.0 - RIGHT) / l).min(380.0 / h);
     let times = stretch(380.0, scale * h);
-    let layers: Vec<&Pass> = plan.passes.iter().filter(|p| p.cut_mm.is_some()).collect();
-    let deepest = layers.iter().map(|p| p.deepest_mm).fold(0.0, f64::max).min(plan.options.max_depth_mm);
+    let layers: Vec<(usize, &Pass)> =
+        plan.passes.iter().enumerate().filter(|p| p.1.cut_mm.is_some()).map(|(i, p)| (i + 1, p)).collect();
+    let deepest = layers.iter().map(|(_, p)| p.deepest_mm).fold(0.0, f64::max).min(plan.options.max_depth_mm);
     let says = match layers.len() {
         0 => format!("No height comes off; {} g in all.", short(plan.grams_off(), 2)),
         n => format!(
@@ -61,23 +70,23 @@ pub fn passes_svg(plan: &Plan) -> Result<String> {
         sheet.text(104.0, foot, SMALL, Tie::Start, &format!("{named} of {} layers are numbered", layers.len()));
         foot += 0.6 * SMALL;
     }
-    foot = table(&mut sheet, plan, foot + 1.3 * SMALL);
+    foot = table(&mut sheet, plan, expected, foot + 1.3 * SMALL);
     sheet.finish(foot + 22.0)
 }
 
 /// Layers from the top down; gives how many got a number.
-fn draw_layers(sheet: &mut Sheet, plan: &Plan, layers: &[&Pass], f: &Frame) -> usize {
+fn draw_layers(sheet: &mut Sheet, plan: &Plan, layers: &[(usize, &Pass)], f: &Frame) -> usize {
     let columns = columns(plan, f);
     let per_mm = f.height / f.y.high;
-    let thinnest = layers.iter().take(layers.len().max(2) - 1).map(|p| p.deepest_mm * per_mm).fold(f64::INFINITY, f64::min);
+    let thinnest = layers.iter().take(layers.len().max(2) - 1).map(|(_, p)| p.deepest_mm * per_mm).fold(f64::INFINITY, f64::min);
     let thick = thinnest >= THICK;
-    let half = |k: usize| 0.5 * width(&format!("{}", k + 1), SMALL);
-    let gap = half(layers.len()) + 6.0;
+    let half = |number: usize| 0.5 * width(&format!("{number}"), SMALL);
+    let gap = half(plan.passes.len()) + 6.0;
     let end = plan.end.profile().crest();
     let mut above = plan.start.profile().crest().clone();
     let mut last_foot = vec![f64::NEG_INFINITY; columns.len()];
     let mut named = 0;
-    for (k, pass) in layers.iter().enumerate() {
+    for (k, &(number, pass)) in layers.iter().enumerate() {
         let next = pass.after.profile().crest();
         let fill = match (thick, k % 2) {
             (true, _) => Fill::Hatch(k),
@@ -114,10 +123,11 @@ fn draw_layers(sheet: &mut Sheet, plan: &Plan, layers: &[&Pass], f: &Frame) -> u
             let (t, b) = (above.at(at), next.at(at));
             let y = f.at_y(0.5 * (t + b)) + 0.36 * SMALL;
             // inside the wood a number keeps clear of what stays
-            let clear = [-half(k) - 2.0, 0.0, half(k) + 2.0].iter().all(|d| y + 1.0 < f.at_y(end.at(l_at(f, c.at + d))));
+            let clear =
+                [-half(number) - 2.0, 0.0, half(number) + 2.0].iter().all(|d| y + 1.0 < f.at_y(end.at(l_at(f, c.at + d))));
             if t - b > THIN_MM && (c.outside || clear) && y - *last >= 0.98 * SMALL {
                 let (x, tie) = if c.outside { (f.right() + 8.0, Tie::Start) } else { (c.at, Tie::Middle) };
-                sheet.text(x, y, SMALL, tie, &format!("{}", k + 1));
+                sheet.text(x, y, SMALL, tie, &format!("{number}"));
                 (*last, got) = (y, true);
             }
         }
@@ -207,8 +217,11 @@ fn columns(plan: &Plan, f: &Frame) -> Vec<Column> {
     out
 }
 
-/// A line for each pass, in two columns when there are many; gives the foot.
-fn table(sheet: &mut Sheet, plan: &Plan, top: f64) -> f64 {
+/// Where the columns of the table end, but for the second, which starts.
+const ENDS: [f64; 7] = [70.0, 92.0, 600.0, 710.0, 780.0, 860.0, 970.0];
+
+/// A line for each pass; gives the foot.
+fn table(sheet: &mut Sheet, plan: &Plan, expected: &[Expected], top: f64) -> f64 {
     if plan.passes.is_empty() {
         return top;
     }
@@ -221,32 +234,59 @@ fn table(sheet: &mut Sheet, plan: &Plan, top: f64) -> f64 {
             &format!("{} passes, too many for a table on this sheet.", plan.passes.len()),
         );
     }
-    let blocks = if plan.passes.len() > 5 { 2 } else { 1 };
-    let rows = plan.passes.len().div_ceil(blocks);
+    let columns = if expected.is_empty() { 6 } else { 7 };
+    let heads = ["pass", "where, mm", "deepest, mm", "floor, mm", "off, g", "left, g", "dial, mm"];
+    let tie = |k: usize| if k == 1 { Tie::Start } else { Tie::End };
+    for (k, words) in heads.iter().enumerate().take(columns) {
+        sheet.text(ENDS[k], top, SMALL, tie(k), words);
+    }
+    sheet.line(20.0, top + 8.0, ENDS[columns - 1] + 10.0, top + 8.0, Pen::THIN);
     let step = 1.3 * TEXT;
-    let mut layer = 0;
     for (i, pass) in plan.passes.iter().enumerate() {
-        let x = 20.0 + 492.0 * (i / rows) as f64;
-        let ends = [x + 62.0, x + 186.0, x + 310.0, x + 440.0];
-        if i % rows == 0 {
-            for (end, words) in ends.iter().zip(["pass", "deepest", "off", "left"]) {
-                sheet.text(*end, top, SMALL, Tie::End, words);
-            }
-            sheet.line(x, top + 8.0, x + 448.0, top + 8.0, Pen::THIN);
-        }
-        let (name, deep) = if pass.cut_mm.is_some() {
-            layer += 1;
-            (format!("{layer}"), format!("{:.2} mm", pass.deepest_mm))
+        let y = top + 8.0 + step * (i as f64 + 1.0);
+        let (place, deep) = if pass.cut_mm.is_some() {
+            (stretches(pass), format!("{:.2}", pass.deepest_mm))
         } else if pass.after.section() == plan.start.section() {
-            ("sides".into(), "–".to_string())
+            ("the sides, whole length".into(), "–".to_string())
         } else {
-            ("cap".into(), "–".to_string())
+            ("the cap, whole length".into(), "–".to_string())
         };
-        let y = top + 8.0 + step * ((i % rows) as f64 + 1.0);
-        for (end, words) in ends.iter().zip([name, deep, format!("{:.2} g", pass.grams_off), format!("{:.2} g", pass.grams_left)])
-        {
-            sheet.text(*end, y, TEXT, Tie::End, &words);
+        let dial = expected.get(i + 1).map_or(String::new(), |e| format!("{:.3}", e.deflection_mm));
+        let cells = [
+            format!("{}", i + 1),
+            place,
+            deep,
+            format!("{:.2}", pass.floor_mm()),
+            format!("{:.2}", pass.grams_off),
+            format!("{:.2}", pass.grams_left),
+            dial,
+        ];
+        for (k, words) in cells.iter().enumerate().take(columns) {
+            sheet.text(ENDS[k], y, if k == 1 { SMALL } else { TEXT }, tie(k), words);
         }
     }
-    top + 8.0 + step * rows as f64
+    let mut foot = top + 8.0 + step * plan.passes.len() as f64;
+    let still: Vec<String> = (1..expected.len())
+        .filter(|&k| expected[k].deflection_mm - expected[k - 1].deflection_mm < 5e-4)
+        .map(|k| k.to_string())
+        .collect();
+    if !still.is_empty() {
+        let (verb, whose) = if still.len() == 1 { ("moves", "it works") } else { ("move", "they work") };
+        let words = format!(
+            "Pass {} hardly {verb} the dial: {whose} where the rig feels nothing, as beyond its supports.",
+            still.join(", ")
+        );
+        foot = sheet.paragraph(20.0, foot + 1.6 * SMALL, SMALL, WIDE - 40.0, &words);
+    }
+    foot
+}
+
+/// The stretches of a pass, or the first and last place where there are more than the column holds.
+fn stretches(pass: &Pass) -> String {
+    let places = pass.places();
+    let all = places.trim_end_matches(" mm");
+    match (width(all, SMALL) > ENDS[2] - 145.0 - ENDS[1], pass.cut_mm) {
+        (true, Some(z)) => format!("{:.0}-{:.0}, {} stretches", z.start_mm, z.end_mm, pass.stretches_mm.len()),
+        _ => all.into(),
+    }
 }

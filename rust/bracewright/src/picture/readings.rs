@@ -3,16 +3,16 @@
 use super::axis::{Axis, Entry, Frame, legend};
 use super::short;
 use super::svg::{Fill, Pen, SMALL, Sheet, TEXT, WIDE};
-use crate::error::{Error, Result, finite, not_negative, number};
+use crate::error::{Error, Result, finite, not_negative};
 use crate::goal::{Aim, Goal};
 use crate::rig::Expected;
 
 /// How many standard uncertainties a band or an error bar reaches to either side.
 const BAND: f64 = 2.0;
 
-/// The reading to expect as it stands and after each step of the plan, with a band of two standard uncertainties, over
-/// the window of the goal; and what has been read: the step it was read after (0 as it stands), the reading and its
-/// standard uncertainty, mm. Steps are the passes of the plan in order; working the cap is one of them.
+/// The reading to expect as it stands and after each pass of the plan, with a band of two standard uncertainties, over
+/// the window of the goal; and what has been read: the pass it was read after (0 as it stands), the reading and its
+/// standard uncertainty, mm. Passes count in the order of the plan; working the cap is one of them.
 ///
 /// The goal must be about a reading.
 pub fn readings_svg(expected: &[Expected], goal: &Goal, read: &[(usize, f64, f64)]) -> Result<String> {
@@ -44,7 +44,7 @@ pub fn readings_svg(expected: &[Expected], goal: &Goal, read: &[(usize, f64, f64
             });
         }
     }
-    let says = format!("{} {} Rig: {}, {} N.", window_words(goal), meeting(expected, goal), rig.name(), number(rig.load_n()));
+    let says = format!("{} {} Rig: {}, {} N.", window_words(goal), meeting(expected, goal), rig.name(), short(rig.load_n(), 1));
     let mut sheet = Sheet::new("Readings against the window", &says);
     let y = sheet.paragraph(20.0, 78.0, SMALL, WIDE - 40.0, &says);
     let value = goal.high() <= goal.low();
@@ -125,7 +125,7 @@ pub fn readings_svg(expected: &[Expected], goal: &Goal, read: &[(usize, f64, f64
     for &(step, mm, u) in read {
         bar(&mut sheet, f.at_x(step as f64), (inside(mm + BAND * u), inside(mm), inside(mm - BAND * u)));
     }
-    let foot = f.draw_x(&mut sheet, "steps of the plan done (0: as it stands)");
+    let foot = f.draw_x(&mut sheet, "passes of the plan done (0: as it stands)");
     sheet.finish(foot + TEXT)
 }
 
@@ -147,14 +147,14 @@ fn window_words(goal: &Goal) -> String {
 
 /// When the reading to expect meets the window.
 fn meeting(expected: &[Expected], goal: &Goal) -> String {
-    let at = |k: usize| if k == 0 { "as it stands".to_string() } else { format!("after step {k}") };
+    let at = |k: usize| if k == 0 { "as it stands".to_string() } else { format!("after pass {k}") };
     let d = |k: usize| expected[k].deflection_mm;
     if let Some(k) = (0..expected.len()).find(|&k| goal.holds(d(k))) {
         return format!("The reading to expect is in it {}.", at(k));
     }
     match (0..expected.len()).find(|&k| d(k) > goal.high()) {
         Some(0) => "The reading to expect is past it as it stands.".into(),
-        Some(k) => format!("The reading to expect goes past it in step {k}."),
+        Some(k) => format!("The reading to expect goes past it in pass {k}."),
         None => "The reading to expect stays short of it to the end of the plan.".into(),
     }
 }

@@ -9,7 +9,7 @@ use crate::brace::Brace;
 use crate::carve::Sensitivity;
 use crate::error::{Result, increasing, positive, same_length};
 
-/// Stiffness lost per millimetre and per gram at each place, as bars under the brace from the side. The dearest place of
+/// Stiffness lost per millimetre and per tenth of a gram at each place, as bars under the brace from the side. The dearest place of
 /// each is hatched and named.
 pub fn sensitivity_svg(s: &Sensitivity, brace: &Brace) -> Result<String> {
     increasing("x_mm", &s.x_mm, "mm", 1)?;
@@ -19,14 +19,16 @@ pub fn sensitivity_svg(s: &Sensitivity, brace: &Brace) -> Result<String> {
         same_length("x_mm", s.x_mm.len(), name, v.len())?;
         all_finite(name, v, unit)?;
     }
-    let (mm, gram) = (dearest(&s.percent_per_mm)[0], dearest(&s.percent_per_gram)[0]);
+    // a pass at the end of a job weighs tenths of a gram, not grams
+    let per_tenth: Vec<f64> = s.percent_per_gram.iter().map(|v| 0.1 * v).collect();
+    let (mm, gram) = (dearest(&s.percent_per_mm)[0], dearest(&per_tenth)[0]);
     let says = format!(
-        "Dearest at {} mm: one millimetre over {} mm of length costs {} % of the stiffness on this rig. A gram costs most at {} mm: {} %.",
+        "Dearest at {} mm: one millimetre over {} mm of length costs {} % of the stiffness on this rig. A tenth of a gram costs most at {} mm: {} %.",
         short(s.x_mm[mm], 0),
         short(s.place_mm, 1),
         short(s.percent_per_mm[mm], 2),
         short(s.x_mm[gram], 0),
-        short(s.percent_per_gram[gram], 1)
+        short(per_tenth[gram], 2)
     );
     let mut sheet = Sheet::new("What a cut costs, place by place", &says);
     let y = sheet.paragraph(20.0, 78.0, SMALL, WIDE - 40.0, &says);
@@ -38,7 +40,7 @@ pub fn sensitivity_svg(s: &Sensitivity, brace: &Brace) -> Result<String> {
     side(&mut sheet, brace, 104.0, foot, scale, z_scale, Pen::EDGE);
     sheet.text(94.0, foot - 2.0, SMALL, Tie::End, "brace");
     let upper = bars(&mut sheet, s, l, foot + 44.0, ("% lost per mm", &s.percent_per_mm), 2);
-    let lower = bars(&mut sheet, s, l, upper.bottom() + 52.0, ("% lost per gram", &s.percent_per_gram), 1);
+    let lower = bars(&mut sheet, s, l, upper.bottom() + 52.0, ("% lost per 0.1 g", &per_tenth), 2);
     let foot = lower.draw_x(&mut sheet, "mm from the left end");
     sheet.finish(foot + TEXT)
 }

@@ -28,12 +28,28 @@ pub fn stiffness_svg(working: &Working) -> Result<String> {
     let (Some(&first), Some(&last)) = (live.first(), live.last()) else {
         return Err(Error::Refused("working_n_m2 is 0 at every station; there is no stiffness to draw".into()));
     };
-    let worst = live.iter().copied().fold(first, |m, i| if w.ratio[i] < w.ratio[m] { i } else { m });
-    let says = format!(
-        "At its worst, {} mm from the left end, {} % of the stiffness drawn is at work.",
-        short(w.x_mm[worst], 0),
-        short(100.0 * w.ratio[worst], 0)
+    // the ends bend little, so what they lend is not what the dial feels
+    let (a, b) = (w.x_mm[0], w.x_mm[w.x_mm.len() - 1]);
+    let nearest =
+        |x: f64| live.iter().copied().fold(first, |m, i| if (w.x_mm[i] - x).abs() < (w.x_mm[m] - x).abs() { i } else { m });
+    let middle = nearest(0.5 * (a + b));
+    let inner = live.iter().copied().filter(|&i| w.x_mm[i] >= a + 0.25 * (b - a) && w.x_mm[i] <= b - 0.25 * (b - a));
+    let worst = inner.fold(middle, |m, i| if w.ratio[i] < w.ratio[m] { i } else { m });
+    let place = |i: usize| format!("{} mm from the left end", short(w.x_mm[i], 0));
+    let part = |i: usize| format!("{} %", short(100.0 * w.ratio[i], 0));
+    let mut says = format!(
+        "In the middle, {}, EI at work is {} N m², {} of what is drawn.",
+        place(middle),
+        short(w.working_n_m2[middle], 1),
+        part(middle)
     );
+    if worst != middle {
+        says.push_str(&format!(
+            " In the middle half, where a load bends it most, the least of the drawing at work is {}, {}.",
+            part(worst),
+            place(worst)
+        ));
+    }
     let mut sheet = Sheet::new("Stiffness along the brace: drawn, and at work", &says);
     let y = sheet.paragraph(20.0, 78.0, SMALL, WIDE - 40.0, &says);
     let foot = legend(

@@ -123,8 +123,10 @@ impl Rig {
             calibrated: true,
             ..self.clone()
         };
+        // as many readings as unknowns are met exactly, which shows nothing
+        let left_over = rows.len() > if scale.1 > 0.0 { 2 } else { 1 };
         let words = format!(
-            "the supports and frame give {:.5} mm/N (standard uncertainty {:.5}); {}; the worst reading is off by {:.4} mm",
+            "the supports and frame give {:.5} mm/N (standard uncertainty {:.5}); {}; {}",
             kept,
             give.1,
             if scale.1 > 0.0 {
@@ -132,7 +134,14 @@ impl Rig {
             } else {
                 "one stiffness of bar cannot tell span and dial apart from the give: they are taken as right".into()
             },
-            worst
+            if left_over {
+                format!("the worst reading is off by {worst:.4} mm")
+            } else {
+                format!(
+                    "{} no reading left over to check this by: one more bar, of another height, would give one",
+                    if rows.len() == 1 { "one bar leaves" } else { "two bars leave" }
+                )
+            }
         );
         Ok(Calibration { give_mm_per_n: (kept, give.1), dial_scale: scale, worst_residual_mm: worst, words, rig })
     }

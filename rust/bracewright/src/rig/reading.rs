@@ -39,7 +39,8 @@ impl Rig {
 
     /// A reading from repeats, one list a seat (the brace taken off between lists). One figure that stands off the rest
     /// of its seat by more than five times the gauge's repeat is left out of the mean and kept to be printed; a seat most
-    /// of whose figures stand off one another is refused.
+    /// of whose figures stand off one another is refused, and so are seats that stand off one another by more than any
+    /// re-seat explains.
     pub fn readings(&self, seats: &[Vec<f64>]) -> Result<Reading> {
         if seats.is_empty() || seats.iter().all(Vec::is_empty) {
             return Err(Error::BadList { name: "deflection_mm".into(), problem: "is empty; give at least one reading".into() });
@@ -55,18 +56,19 @@ impl Rig {
             sorted.sort_by(f64::total_cmp);
             let median = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
             let reach = 5.0 * self.gauge().repeat_mm.max(self.gauge().resolution_mm);
-            let (kept, out): (Vec<f64>, Vec<f64>) = seat.iter().partition(|d| seat.len() < 3 || (**d - median).abs() <= reach);
+            let (kept, out): (Vec<f64>, Vec<f64>) = seat.iter().partition(|d| (**d - median).abs() <= reach);
             if 2 * kept.len() < seat.len() {
                 return Err(Error::Refused(format!(
-                    "the readings of deflection_mm[{i}], from {} to {} mm, do not agree with one another; one may stand off the rest, not most of them: seat the brace again and read again",
-                    number(sorted[0]),
-                    number(sorted[sorted.len() - 1])
+                    "the readings of seat {}, {} mm, do not agree with one another, and which is wrong cannot be told: check them for a slip of the decimal, seat the brace again and read again",
+                    i + 1,
+                    listed(seat)
                 )));
             }
             most = most.max(kept.len());
             left_out.extend(out);
             means.push(kept.iter().sum::<f64>() / kept.len() as f64);
         }
+        agreeing(&means, self.gauge().reseat_mm)?;
         let mean = means.iter().sum::<f64>() / means.len() as f64;
         let gauge = crate::belief::Gauge { readings_per_seat: most as u32, seats: means.len() as u32, ..self.gauge() };
         // a scatter between seats wider than the gauge's claim is believed over it
@@ -102,6 +104,35 @@ impl Rig {
         budget.push(Share { source: "discretisation of the beam".into(), u_mm: self.load_n() * error });
         Ok(ModulusEstimate { modulus_gpa: e, u_gpa: e * combined(&budget) / own, budget: sorted(budget), own_mm: own })
     }
+}
+
+/// Seats further from the middle one than this part of it do not read the same brace (common practice, no source).
+const SEATS_APART: f64 = 0.10;
+
+/// Error when seats stand further apart than seating explains.
+fn agreeing(means: &[f64], reseat_mm: f64) -> Result<()> {
+    let mut sorted = means.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let median = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
+    let reach = (10.0 * reseat_mm).max(SEATS_APART * median);
+    let odd: Vec<usize> = (0..means.len()).filter(|&i| (means[i] - median).abs() > reach).collect();
+    if odd.is_empty() {
+        return Ok(());
+    }
+    let three = |v: f64| number((v * 1000.0).round() / 1000.0);
+    let all: Vec<String> = means.iter().enumerate().map(|(i, m)| format!("seat {} {} mm", i + 1, three(*m))).collect();
+    let which = match odd[..] {
+        [i] if means.len() > 2 => format!("seat {} stands off the others", i + 1),
+        _ => "which is wrong cannot be told".into(),
+    };
+    Err(Error::Refused(format!(
+        "the seats do not agree ({}): {which}. Check for a slip of the decimal, seat the brace again and read a seat more; strike out the one that proves wrong",
+        all.join(", ")
+    )))
+}
+
+fn listed(v: &[f64]) -> String {
+    v.iter().map(|d| number(*d)).collect::<Vec<_>>().join(", ")
 }
 
 impl Reading {
@@ -182,18 +213,31 @@ impl Blank {
         self.learned(ln_e.exp(), prior * su / prior.hypot(su))
     }
 
+    /// Whether a modulus lies where a sound stick of this wood can be.
+    pub(crate) fn is_believable(&self, modulus_gpa: f64) -> bool {
+        (BELIEVABLE.0..=BELIEVABLE.1).contains(&(modulus_gpa / self.wood().modulus_l_gpa()))
+    }
+
+    /// What is said of a modulus that is not: where its wood lies.
+    pub(crate) fn far_off(&self, modulus_gpa: f64) -> String {
+        format!(
+            "E {modulus_gpa:.2} GPa; {} lies near {:.1} GPa, and no stick below {} or above {} times that",
+            self.wood().name(),
+            self.wood().modulus_l_gpa(),
+            number(BELIEVABLE.0),
+            number(BELIEVABLE.1)
+        )
+    }
+
     /// No sound stick lies so far from its species: a decimal, a unit or another span or load has slipped in.
     fn believable(&self, modulus_gpa: f64, reading: &Reading) -> Result<()> {
-        let own = self.wood().modulus_l_gpa();
-        if (BELIEVABLE.0..=BELIEVABLE.1).contains(&(modulus_gpa / own)) {
+        if self.is_believable(modulus_gpa) {
             return Ok(());
         }
         Err(Error::Refused(format!(
-            "deflection_mm of {} mm would mean E {modulus_gpa:.2} GPa; {} lies near {own:.1} GPa, and no stick between {} and {} times that: check the decimal, the unit, the load and the span",
+            "deflection_mm of {} mm would mean {}: check the decimal, the unit, the load and the span",
             number(reading.deflection_mm()),
-            self.wood().name(),
-            number(BELIEVABLE.0),
-            number(BELIEVABLE.1)
+            self.far_off(modulus_gpa)
         )))
     }
 

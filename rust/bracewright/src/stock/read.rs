@@ -42,6 +42,13 @@ impl StockBlank {
             (None, Some((hz, u)), Some(blank)) => {
                 let tap = StickTap::new(&Brace::uncarved(blank), bending);
                 let found = TapReading::new(1, hz, u).and_then(|r| tap.modulus(&[r])).map_err(about)?;
+                if !blank.is_believable(found.modulus_gpa) {
+                    return Err(lacks(&format!(
+                        "says {} Hz, which would mean {}: check the frequency, which of width and height is which, the way it was tapped, and the mass",
+                        crate::error::number(hz),
+                        blank.far_off(found.modulus_gpa)
+                    )));
+                }
                 (found.modulus_gpa, found.u_gpa)
             }
             _ => {
@@ -70,14 +77,43 @@ impl StockBlank {
 
 /// The blanks of a delivery from the text of its table; see [`crate::table::read_stock`] and [`StockBlank::from_row`].
 pub fn stock_from_csv(place: &str, text: &str, wood: Option<&Wood>, bending: Bending) -> Result<Vec<StockBlank>> {
-    let mut out = Vec::new();
+    let (out, left) = stock_and_left_out(place, text, wood, bending)?;
+    match left.into_iter().next() {
+        Some(l) => Err(l.why),
+        None => Ok(out),
+    }
+}
+
+/// A line of a delivery that could not be made a blank.
+#[derive(Debug)]
+pub struct LeftOut {
+    /// The name of the blank.
+    pub name: String,
+    /// Why, with its place.
+    pub why: Error,
+}
+
+/// The same, with the blanks that cannot be graded (not tapped, not weighed, a figure that cannot be) beside the rest
+/// instead of in its way. An error when none is left.
+pub fn stock_and_left_out(
+    place: &str,
+    text: &str,
+    wood: Option<&Wood>,
+    bending: Bending,
+) -> Result<(Vec<StockBlank>, Vec<LeftOut>)> {
+    let (mut out, mut left) = (Vec::new(), Vec::new());
     for row in read_stock(place, text)? {
-        let blank = StockBlank::from_row(&row, wood, bending).map_err(|e| match e {
-            Error::Unreadable { place: row, problem } => Error::Unreadable { place: format!("{place} {row}"), problem },
-            e => e,
-        })?;
-        out.push(blank);
+        match StockBlank::from_row(&row, wood, bending) {
+            Ok(blank) => out.push(blank),
+            Err(Error::Unreadable { place: at, problem }) => {
+                left.push(LeftOut { name: row.name, why: Error::Unreadable { place: format!("{place} {at}"), problem } })
+            }
+            Err(e) => return Err(e),
+        }
+    }
+    if out.is_empty() && !left.is_empty() {
+        return Err(left.swap_remove(0).why);
     }
     super::check_all(&out)?;
-    Ok(out)
+    Ok((out, left))
 }

@@ -172,7 +172,14 @@ impl StickTap {
         let covariance: f64 = shares.iter().map(|(_, v)| v[0] * (v[0] + v[1])).sum();
         let shear = model.shear_gpa(e, trial.ratio)?;
         let residual_percent: Vec<f64> = left.iter().map(|g| 50.0 * (g - ln_e)).collect();
-        let words = words(e, u_e, shear, u_g, joint, at_bound, &budget, &residual_percent, &u);
+        let mut words = words(e, u_e, shear, u_g, joint, at_bound, &budget, &residual_percent, &u);
+        let blank = self.brace.blank();
+        if !blank.is_believable(e) {
+            words = format!(
+                "Doubtful: {}. Check the frequency, which mode it is, which of width and height is which, the way it was tapped, and the mass. As given: {words}",
+                blank.far_off(e)
+            );
+        }
         Ok(StickEstimate {
             modulus_gpa: e,
             u_gpa: e * u_e,
