@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import shutil
 import wave
 from importlib.resources import files
@@ -12,7 +13,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from bracewright.__main__ import main
-from bracewright.job import read_job
+from bracewright.job import _KNOWN, read_job
+from bracewright.reference import JOB, LOG
+from bracewright.tables import LOG_NUMBERS, LOG_WORDS, STEPS
 
 
 @pytest.fixture
@@ -39,7 +42,9 @@ def test_tables_add_up(shop):
     # passes are cuts: grams add up to the difference of the masses, heights fall step by step (law)
     assert sum(p.grams_off for p in plan.passes) == pytest.approx(plan.start.mass_g - plan.end.mass_g, abs=1e-9)
     before = None
-    for path in sorted((shop / "out").glob("step_*.csv")):
+    tables = sorted((shop / "out").glob("pass_*.csv"))
+    assert [p.name for p in tables] == [f"pass_{k:02d}.csv" for k in range(1, len(plan.passes) + 1)]
+    for path in tables:
         with path.open() as f:
             rows = list(csv.DictReader(f))
         left = np.array([float(r["after_mm"]) for r in rows])
@@ -79,9 +84,173 @@ def test_a_log_that_follows_the_plan_is_believed(shop, tmp_path):
 
 
 def test_next_pass_from_a_log(shop, capsys):
-    assert main(["next", str(shop / "left_leg.json")]) == 0
+    assert main(["next", str(shop / "left_leg.json"), "--out", str(shop / "out")]) == 0
     said = capsys.readouterr().out
     assert "Carve" in said or "Stop" in said or "stop" in said
+    # the last reading, its line in the file, its pass in the plan (the cap is 1), and the window are echoed
+    assert "last reading: 1.480 mm, log.csv line 8 (pass 6); window 1.62 to 1.74 mm" in said
+    assert "Elsewhere nothing comes off" in said and "  0.00" not in said.split("x mm")[1].split("Before")[0]
+    assert ">read<" in (shop / "out" / "readings.svg").read_text()
+
+
+def test_passes_are_numbered_once(shop, capsys):
+    assert main(["plan", str(shop / "left_leg.json"), "--out", str(shop / "out")]) == 0
+    said = capsys.readouterr().out
+    job = read_job(shop / "left_leg.json")
+    plan = job.plan()
+    rows = [line.split() for line in said.splitlines() if line.startswith("  ") and line.split()[:1] and line.split()[0].isdigit()]
+    assert [int(r[0]) for r in rows] == list(range(1, len(plan.passes) + 1))
+    layers = [(k, p) for k, p in enumerate(plan.passes, 1) if p.cut_mm]
+    assert all(p.what == f"pass {k}" for k, p in layers)
+    drawn = (shop / "out" / "passes.svg").read_text()
+    for k, p in layers:
+        assert f">{k}</text>" in drawn and p.places.removesuffix(" mm") in said
+        # what is said to be cut is what the table cuts, to a shaving
+        for x, depth in zip(p.x_mm, p.depth_mm, strict=True):
+            assert (depth > 0.03) <= any(a - 0.6 <= x <= b + 0.6 for a, b in p.stretches_mm)
+            assert depth > 0.005 or not any(a + 0.6 < x < b - 0.6 for a, b in p.stretches_mm)
+
+
+def test_a_pass_beyond_the_supports_is_told(shop, capsys):
+    """From a stick with square ends the last passes only work the ends, which hang over the supports: the dial stays (law)."""
+    data = json.loads((shop / "left_leg.json").read_text())
+    data["blank"] = {"length": "420 mm", "height": "17 mm", "width": "8.02 mm", "mass": "23.6 g"}
+    (shop / "square.json").write_text(json.dumps(data))
+    assert main(["plan", str(shop / "square.json")]) == 0
+    said = capsys.readouterr().out
+    job = read_job(shop / "square.json")
+    plan = job.plan()
+    supports = (0.5 * (420 - 380), 0.5 * (420 + 380))
+    idle = [k for k, p in enumerate(plan.passes, 1) if p.cut_mm and all(b < supports[0] or a > supports[1] for a, b in p.stretches_mm)]
+    assert idle and "the dial hardly moves" in said
+    for k in idle:
+        assert next(line for line in said.splitlines() if line.strip().startswith(f"{k} ")).endswith(" *")
+
+
+def test_a_log_in_inches_and_ounces(shop):
+    """The same log in other units gives the same bench: 25.4 mm to the inch, 28.349523125 g to the ounce (exact)."""
+    rows = list(csv.DictReader(line for line in (shop / "log.csv").open() if not line.startswith("#")))
+    lines = ["step,aimed [in],shavings_oz,deflection in"]
+    for r in rows:
+        inch = [f"{float(r[k]) / 25.4:.9f}" if r[k] else "" for k in ("aimed_mm", "deflection_mm")]
+        lines.append(f"{r['step']},{inch[0]},{float(r['shavings_g']) / 28.349523125:.9f},{inch[1]}")
+    (shop / "inches.csv").write_text("\n".join(lines) + "\n")
+    job = read_job(shop / "left_leg.json")
+    plan = job.plan()
+    a, b = job.bench(plan).next_pass(), job.bench(plan, shop / "inches.csv").next_pass()
+    assert a.depth_mm == pytest.approx(b.depth_mm, abs=1e-6) and a.words == b.words
+
+
+@pytest.mark.parametrize(
+    ("log", "words"),
+    [
+        ("step,deflection\ncap,0.88\n", "names no unit"),
+        ("step,weather,deflection_mm\ncap,dry,0.88\n", '"weather" is not known'),
+        ("step,deflection_furlong\ncap,0.88\n", "not known"),
+        ("step,deflection_mm\ncap,soft\n", "must be a number"),
+        ("step,deflection_mm\nsand,0.88\n", "must be one of: cap, pass, reading"),
+        ("step,deflection_mm\ncap\n", "1 cells under 2 headings"),
+        ("step,deflection_mm,deflection_in\ncap,1,1\n", "two columns"),
+        ("step,deflection_mm\ncap,0.88\ncap,0.88\n", "line 3 (pass 2, the cap)"),
+        ("note\nfine\n", "has no column step"),
+    ],
+)
+def test_a_bad_log_gets_a_sentence(shop, capsys, log, words):
+    (shop / "bad.csv").write_text(log)
+    assert main(["next", str(shop / "left_leg.json"), "--log", str(shop / "bad.csv")]) == 2
+    err = capsys.readouterr().err
+    assert words in err and len(err.strip().splitlines()) == 1, err
+
+
+def test_an_odd_reading_is_named(shop, capsys):
+    log = (shop / "log.csv").read_text().replace("0.34,1.48", "0.34,4.18")
+    (shop / "odd.csv").write_text(log)
+    assert main(["next", str(shop / "left_leg.json"), "--log", str(shop / "odd.csv")]) == 0
+    said = capsys.readouterr().out
+    for words in ("Do not carve", "4.180 mm", "odd.csv line 8 (pass 6)", "1.620 to 1.740 mm", "seat the brace again"):
+        assert words in said, words
+
+
+def test_readings_that_disagree_are_named(shop, capsys):
+    head = "seat,load_kg,deflection_mm\n"
+    (shop / "readings.csv").write_text(head + "1,2,0.69\n1,2,0.69\n1,2,0.96\n2,2,0.70\n")
+    assert main(["plan", str(shop / "left_leg.json")]) == 0
+    assert "readings.csv, line 4: 0.96 mm of seat 1 stands off" in capsys.readouterr().out
+    (shop / "readings.csv").write_text(head + "1,2,0.82\n2,2,8.2\n")
+    assert main(["plan", str(shop / "left_leg.json")]) == 2
+    err = capsys.readouterr().err
+    assert "seat 1 0.82 mm, seat 2 8.2 mm" in err and "seat the brace again" in err
+    (shop / "readings.csv").write_text(head + "1,2,0.69\n2,2,0.75\n")
+    assert main(["plan", str(shop / "left_leg.json")]) == 0
+    assert "the seats differ by 0.060 mm" in capsys.readouterr().out
+
+
+def test_one_side_needs_the_cap_worked(shop, capsys):
+    data = json.loads((shop / "left_leg.json").read_text())
+    data["passes"]["side"] = "left"
+    (shop / "side.json").write_text(json.dumps(data))
+    assert main(["plan", str(shop / "side.json")]) == 2
+    assert '"cap": "done"' in capsys.readouterr().err
+    data["passes"]["cap"] = "done"
+    (shop / "side.json").write_text(json.dumps(data))
+    (shop / "log.csv").write_text("step,aimed_mm,shavings_g,deflection_mm\nreading,,,0.88\npass,1.0,0.70,0.98\n")
+    assert main(["next", str(shop / "side.json")]) == 0
+    assert "log.csv line 3 (pass 1)" in capsys.readouterr().out
+    plan = read_job(shop / "side.json").plan()
+    assert all(b <= 210.5 for p in plan.passes for _, b in p.stretches_mm)
+    (shop / "log.csv").write_text("step,deflection_mm\ncap,0.88\n")
+    assert main(["next", str(shop / "side.json")]) == 2
+    assert '"cap": "done"' in capsys.readouterr().err
+
+
+def test_stock_grades_the_rest(shop, capsys):
+    """One not tapped, one with a slip of the decimal, one with width and height swapped: named, the others graded."""
+    lines = (shop / "delivery.csv").read_text(encoding="utf-8").splitlines()
+    cells = {k: lines[k + 1].split(";") for k in (5, 7, 9)}
+    cells[5][7] = ""
+    cells[7][7] = cells[7][7].replace("363,9", "36,39")
+    cells[9][4], cells[9][5] = cells[9][5], cells[9][4]
+    for k, c in cells.items():
+        lines[k + 1] = ";".join(c)
+    (shop / "some.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert main(["stock", str(shop / "some.csv"), "--run-out", "1/15", "--out", str(shop / "out")]) == 0
+    said = capsys.readouterr().out
+    assert "37 blanks" in said and "3 not graded" in said
+    for k, words in ((5, "neither a modulus nor a tapped frequency"), (7, "36.39 Hz"), (9, "width and height")):
+        assert f"    {k:02d}: " in said and words in said
+    drawn = (shop / "out" / "stock.svg").read_text()
+    assert "Pairs, the stiffer first" in drawn and "one standard uncertainty" in drawn and "Goes back:" in drawn
+    assert main(["stock", str(shop / "delivery.csv"), "--run-out", "15"]) == 2
+    assert "1 in 15 is 1/15" in capsys.readouterr().err
+
+
+def test_whoever_stops_reading_gets_no_complaint(tmp_path):
+    import subprocess
+    import sys
+
+    run = subprocess.Popen([sys.executable, "-m", "bracewright", "demo", "--out", str(tmp_path / "out")],
+                           stdout=subprocess.PIPE, stderr=subprocess.PIPE)  # fmt: skip
+    assert run.stdout is not None and run.stderr is not None
+    run.stdout.close()
+    assert run.stderr.read() == b"" and run.wait() == 0
+    assert (tmp_path / "out" / "next_pass.csv").exists()
+
+
+def test_every_field_is_explained():
+    """What the reader knows stands in the reference that --help prints, and the README has the same words."""
+    known = {f for fields in _KNOWN.values() for f in fields}
+    assert [f for f in sorted(known) if not re.search(rf"\b{f}\b", JOB)] == []
+    for name in (*LOG_WORDS, *STEPS, *LOG_NUMBERS):
+        assert name in LOG
+    readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+    assert JOB in readme and LOG in readme
+
+
+def test_help_explains(capsys):
+    for command, words in (("plan", "gouge_radius"), ("next", "shavings_g"), ("fit", "scallop depth")):
+        with pytest.raises(SystemExit):
+            main([command, "--help"])
+        assert words in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
@@ -93,6 +262,8 @@ def test_next_pass_from_a_log(shop, capsys):
         ({"wood": "unobtainium"}, "Sitka spruce"),
         ({"goal": {"low": "2 mm", "high": "1 mm"}}, "must not be above"),
         ({"goal": {"low": "two", "high": "3 mm"}}, "low"),
+        ({"goal": {"low": "15 mm", "high": "16 mm"}}, "check the decimal"),
+        ({"vary": "scallop 3 depth", "goal": {"low": "1.6 mm", "high": "1.7 mm"}, "passes": {"max_depth": "1 mm", "cap": "off"}}, "planned"),
         ({"rig": {"span": "900 mm", "load": "2 kg"}}, "off the brace"),
         ({"rig": {"span": "380 mm", "load": "-2 kg"}}, "load_n"),
         ({"passes": {"max_depth": "0 mm"}}, "max_depth_mm"),
@@ -186,3 +357,18 @@ def test_a_recording_without_a_tap_says_so(tmp_path, capsys):
     said = capsys.readouterr().out
     assert "no tap stands out" in said and "no mode was found" in said
     assert (tmp_path / "out" / "tap.csv").read_text().count("\n") == 1
+
+
+def test_a_clipped_recording_is_said_beside_its_modes(tmp_path, capsys):
+    path = tapped(tmp_path / "loud.wav", [(95.0, 25.0), (182.0, 30.0)], 1)
+    with wave.open(path, "rb") as w:
+        y = np.frombuffer(w.readframes(w.getnframes()), "<i2")
+    with wave.open(path, "wb") as w:
+        w.setnchannels(1)
+        w.setsampwidth(2)
+        w.setframerate(44_100)
+        w.writeframes(np.clip(8 * y.astype(float), -32768, 32767).astype("<i2").tobytes())
+    assert main(["tap", path]) == 0
+    said = capsys.readouterr().out
+    table, after = said.split("frequency Hz")[0], said.split("frequency Hz")[1]
+    assert "clipped" in table and "are not to be trusted" in after

@@ -172,3 +172,31 @@ def test_a_broken_state_is_refused_in_words(state):
     for cls in (bw.Brace, bw.Wood, bw.Profile, bw.Plan):
         with pytest.raises(bw.ReadingsError, match=f"state of a {cls.__name__}"):
             cls._restored(state)
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: bw.Blank(bw.Wood.published("Sitka spruce"), 420, 8, 17), "height_mm=17"),
+        (lambda: bw.Blank(bw.Wood.published("Sitka spruce"), length_mm=420), "width_mm, height_mm must be given"),
+        (lambda: bw.Bar(206, 10, 8), "modulus_gpa=206"),
+        (lambda: bw.ThreePoint(380, 20), "span_mm=380"),
+        (lambda: bw.Rig.four_point(380, 120, 20), "inner_mm=120"),
+        (lambda: bw.Rig.cantilever(reach_mm=200), "load_n must be given"),
+        (lambda: bw.BarePlate(bw.Wood.published("Sitka spruce"), 520, 400, 3.2, 272), "thickness_mm=3.2"),
+        (lambda: bw.Profile.straight(420, 16).with_ends(50, 3), "height_mm=3"),
+        (lambda: bw.Profile.straight(420, 16).with_scallop(110, 100, 7), "depth_mm=7"),
+        (lambda: bw.Profile.straight(420, 16).with_scallop(at_mm=110, length_mm=100), "depth_mm must be given"),
+    ],
+)
+def test_sizes_go_by_name(call, words):
+    with pytest.raises(TypeError, match="given") as e:
+        call()
+    assert words in str(e.value)
+
+
+def test_a_window_no_brace_can_bend_to_is_refused():
+    rig = bw.ThreePoint(span_mm=380, load_n=20)
+    with pytest.raises(bw.InvalidInputError, match="check the decimal"):
+        rig.between(15, 16)
+    assert rig.between(1.5, 1.6).high == 1.6

@@ -28,7 +28,37 @@ def test_a_delivery_is_read_in_the_shop_s_own_hand(tmp_path, wood):
     want = bw.StickTap(b).modulus(bw.TapReading(345.2, u_hz=0.5))
     assert (read[1].modulus_gpa, read[1].u_gpa) == (want.modulus_gpa, want.u_gpa)
     assert read[1].density_kg_m3 == b.density_kg_m3 and read[0].modulus_gpa > read[1].modulus_gpa  # slope costs stiffness
-    assert bw.read_stock(path, wood=wood, bending="flat")[0].modulus_gpa > 3 * read[0].modulus_gpa
+    # tapped flat half that frequency means the same E but for (height/width)^2 / 4 and the shear (slender bar, closed form)
+    path.write_text(path.read_text(encoding="utf-8").replace("345,2", "172,6"), encoding="utf-8")
+    flat = bw.read_stock(path, wood=wood, bending="flat")[0].modulus_gpa
+    assert flat == pytest.approx(read[0].modulus_gpa * (16 / 7.9375) ** 2 / 4, rel=0.05)
+
+
+def test_what_cannot_be_graded_is_left_out(tmp_path, wood):
+    path = tmp_path / "delivery.csv"
+    head = "name;length [mm];width [mm];height [mm];mass [g];frequency [Hz]\n"
+    good, bare = "1;500;8;16;26,3;345,2\n", "2;500;8;16;26,3;\n"
+    slip, swapped = "3;500;8;16;26,3;34,5\n", "4;500;16;8;26,3;345,2\n"
+    path.write_text(head + good + bare + slip + swapped, encoding="utf-8")
+    blanks, left = bw.read_stock_and_left_out(path, wood=wood)
+    assert [b.name for b in blanks] == ["1"] and [name for name, _ in left] == ["2", "3", "4"]
+    for (_, why), words in zip(left, ("line 3", "34.5 Hz", "width and height"), strict=True):
+        assert words in why
+    with pytest.raises(bw.ReadingsError, match="line 3"):
+        bw.read_stock(path, wood=wood)
+    path.write_text(head + bare, encoding="utf-8")
+    with pytest.raises(bw.ReadingsError, match="neither a modulus"):
+        bw.read_stock_and_left_out(path, wood=wood)
+    # the same slip told by the tap itself
+    stick = bw.Blank(wood, length_mm=500, width_mm=8, height_mm=16, mass_g=26.3)
+    assert bw.StickTap(stick).modulus(bw.TapReading(34.5, u_hz=0.5)).words.startswith("Doubtful: E 0.1")
+    assert bw.StickTap(stick).modulus(bw.TapReading(345.2, u_hz=0.5)).words.startswith("dynamic E")
+
+
+def test_a_slope_is_no_angle():
+    for bad in (15, 0.6):
+        with pytest.raises(bw.InvalidInputError, match="slope, rise over length"):
+            bw.grade([blank("1", 11.0)], run_out=bad)
 
 
 @pytest.mark.parametrize(
@@ -146,7 +176,7 @@ def test_pictures_of_a_delivery():
 
     ax = plot_stock(sticks, graded, pairing)
     assert "kg/m" in ax.get_xlabel() and "GPa" in ax.get_ylabel()
-    assert {t.get_text() for t in ax.get_legend().get_texts()} == {"a pair of legs", "kept (7)", "goes back (3)"}
+    assert {t.get_text() for t in ax.get_legend().get_texts()} == {"a pair of legs", "kept (7)", "goes back (3)", "one standard uncertainty"}
 
 
 def test_the_command(tmp_path, capsys):

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
+from contextlib import redirect_stdout
 from importlib.resources import as_file, files
 from pathlib import Path
 
@@ -77,29 +79,37 @@ def main(argv: list[str] | None = None) -> int:
         parser.error("tap: give recordings, or both --before and --after")
     if args.command == "tap" and bool(args.before) != bool(args.after):
         parser.error("tap: --before and --after go together")
+    # said in one go when all is done and every file is written: whoever reads may stop reading, as `| head` does
+    said = io.StringIO()
+    wrong = ""
     try:
-        if args.command == "tap":
-            show_taps(args)
-        elif args.command == "stock":
-            show_stock(args)
-        elif args.command == "demo":
-            with as_file(files("bracewright") / "demo") as folder:
-                _demo(read_job(Path(folder) / "left_leg.json"), args.out)
-        else:
-            job = read_job(args.job)
-            {"plan": _plan, "fit": _fit, "next": _next}[args.command](job, args)
+        with redirect_stdout(said):
+            _run(args)
+    except BracewrightError as e:
+        wrong = str(e)
+    except OSError as e:
+        wrong = f"{e.filename}: {e.strerror}"
+    try:
+        sys.stdout.write(said.getvalue())
         sys.stdout.flush()
     except BrokenPipeError:
-        # whoever reads has seen enough (as `| head` does); nothing is left to say, not even at the end of the interpreter
+        # nothing is left to say, not even at the end of the interpreter
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    except BracewrightError as e:
-        print(f"bracewright: {e}", file=sys.stderr)
-        return 2
-    except OSError as e:
-        print(f"bracewright: {e.filename}: {e.strerror}", file=sys.stderr)
-        return 2
-    return 0
+    if wrong:
+        print(f"bracewright: {wrong}", file=sys.stderr)
+    return 2 if wrong else 0
+
+
+def _run(args: argparse.Namespace) -> None:
+    if args.command == "tap":
+        show_taps(args)
+    elif args.command == "stock":
+        show_stock(args)
+    elif args.command == "demo":
+        with as_file(files("bracewright") / "demo") as folder:
+            _demo(read_job(Path(folder) / "left_leg.json"), args.out)
+    else:
+        {"plan": _plan, "fit": _fit, "next": _next}[args.command](read_job(args.job), args)
 
 
 def _demo(job: Job, out: Path) -> None:
@@ -173,13 +183,16 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
     low, high = job.goal.low, job.goal.high
     print(f"\nPasses to the drawing ({plan.grams_off:.2f} g in all); the band is two standard uncertainties\n")
     rows = [("-", "as it stands", "-", "-", f"{plan.start.mass_g:.2f}", _reading(expected[0], low, high))]
-    still = []
+    still, slight = [], []
     for k, (p, before, e) in enumerate(zip(plan.passes, expected, expected[1:], strict=False), 1):
         idle = e.deflection_mm - before.deflection_mm < _STILL_MM
-        if idle:
+        if idle and not (p.cut_mm is not None and p.deepest_mm < _SHAVING_MM):
             still.append(k)
         deepest = f"{p.deepest_mm:.2f}" if p.cut_mm is not None else "-"
-        reading = _reading(e, low, high) + (" *" if idle else "")
+        thin = p.cut_mm is not None and p.deepest_mm < _SHAVING_MM
+        if thin:
+            slight.append(k)
+        reading = _reading(e, low, high) + (" *" if idle and not thin else "") + (" **" if thin else "")
         rows.append((str(k), _where(p), deepest, f"{p.grams_off:.2f}", f"{p.grams_left:.2f}", reading))
     wide = max(20, *(len(r[1]) for r in rows))
     print(f"  pass  {'where, mm':<{wide}}  deepest mm  grams off  grams left   reading mm        section beam mm   window")
@@ -187,6 +200,8 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
         print(f"  {no:>4}  {where:<{wide}}  {deepest:>10}  {off:>9}  {left:>10}   {reading}")
     if still:
         print("\n  * this pass works where the rig feels nothing, as beyond its supports: the dial hardly moves.")
+    if slight:
+        print(f"\n  ** thinner than the {_SHAVING_MM} mm an edge tool can be trusted with: leave it, or take it with the pass before.")
     x = brace.stations_mm(22)
     works = brace.working(x, window_mm=10)
     middle = np.flatnonzero((works.ratio > 0) & (np.abs(x / brace.length_mm - 0.5) <= 0.25))
@@ -216,6 +231,8 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
 
 _STILL_MM = 5e-4
 """A dial that moves by less does not move."""
+_SHAVING_MM = 0.15
+"""The bench's own thinnest shaving."""
 
 
 def _where(p: Pass) -> str:

@@ -90,9 +90,9 @@ def _middle_of_widest(inside: np.ndarray) -> int:
 
 
 def plot_plan(plan: Any, ax: Axes | None = None) -> Axes:
-    """The layers of a plan, hatched by turns; up to thirty are numbered where they are longest.
+    """The layers of a plan, hatched by turns; up to thirty carry the number of their pass where they are longest.
 
-    A pass that works the cap or the sides takes no height and is not drawn.
+    Passes count as in the plan, the cap being the first where there is one; it takes no height and is not drawn.
     """
     ax = _axes(ax, high=5.0)
     x_mm = np.linspace(0.0, plan.start.length_mm, _FINE)
@@ -100,8 +100,8 @@ def plot_plan(plan: Any, ax: Axes | None = None) -> Axes:
     above = start = np.asarray(plan.start.along(x_mm).height_mm)
     _side(ax, x_mm, end, "What comes off, pass by pass")
     ax.set_ylim(0.0, 1.08 * float(np.max(start)))
-    layers = [p for p in plan.passes if p.cut_mm is not None]
-    for k, layer in enumerate(layers):
+    layers = [(number, p) for number, p in enumerate(plan.passes, 1) if p.cut_mm is not None]
+    for k, (number, layer) in enumerate(layers):
         below = np.asarray(layer.after.along(x_mm).height_mm)
         cut = above - below > 1e-3
         hatch = _HATCHES[k % len(_HATCHES)] if len(layers) <= 30 else None
@@ -109,7 +109,7 @@ def plot_plan(plan: Any, ax: Axes | None = None) -> Axes:
         if len(layers) <= 30 and cut.any():
             i = _middle_of_widest(cut)
             box = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
-            ax.text(x_mm[i], 0.5 * (above[i] + below[i]), f"{k + 1}", ha="center", va="center", fontsize=8, bbox=box)
+            ax.text(x_mm[i], 0.5 * (above[i] + below[i]), f"{number}", ha="center", va="center", fontsize=8, bbox=box)
         above = below
     ax.plot(x_mm, start, color="black", linewidth=1.2)
     return ax
@@ -118,9 +118,10 @@ def plot_plan(plan: Any, ax: Axes | None = None) -> Axes:
 def plot_readings(
     expected: Sequence[Any], goal: Any, read: Sequence[tuple[int, float, float]] | None = None, ax: Axes | None = None
 ) -> Axes:
-    """The reading to expect after each step of a plan, with two standard uncertainties either side, over the window.
+    """The reading to expect after each pass of a plan, with two standard uncertainties either side, over the window.
 
-    ``read`` holds what was read: (step it was read after, reading, standard uncertainty); step 0 is as it stands.
+    ``read`` holds what was read: (pass it was read after, reading, standard uncertainty); 0 is as it stands. Passes count as
+    in the plan, the cap among them.
     """
     if goal.unit != "mm":
         message = f"the goal is in {goal.unit}; readings are drawn against the window of a reading, in mm"
@@ -141,20 +142,24 @@ def plot_readings(
         at, mm, u_mm = (np.array(v, dtype=float) for v in zip(*read, strict=True))
         ax.errorbar(at, mm, yerr=_BAND * u_mm, fmt="o", color="black", capsize=4, label="read")
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
-    ax.set(xlabel="steps of the plan done (0: as it stands)", ylabel="reading, mm", title="Readings against the window")
+    ax.set(xlabel="passes of the plan done (0: as it stands)", ylabel="reading, mm", title="Readings against the window")
     ax.legend(frameon=False)
     return ax
 
 
 def plot_sensitivity(sensitivity: Any, ax: Axes | None = None) -> Axes:
-    """Percent of the stiffness on the rig lost per mm taken off at each place; the dearest places are hatched."""
+    """Percent of the stiffness on the rig lost per mm taken off at each place; the dearest places are hatched. Dots: the same
+    per tenth of a gram taken there."""
     ax = _axes(ax)
     x_mm, lost = np.asarray(sensitivity.x_mm, dtype=float), np.asarray(sensitivity.percent_per_mm, dtype=float)
     bars = ax.bar(x_mm, lost, width=0.86 * sensitivity.place_mm, facecolor=_WOOD + "4d", edgecolor="black", linewidth=0.8)
     for bar, value in zip(bars, lost, strict=True):
         if value >= lost.max() - 0.002 * abs(lost.max()):
             bar.set_hatch("///")
-    ax.set(xlabel=_LEFT_END, ylabel="stiffness lost, % per mm", title="What a cut costs, place by place")
+    tenth = 0.1 * np.asarray(sensitivity.percent_per_gram, dtype=float)
+    ax.plot(x_mm, tenth, linestyle="none", marker="o", markersize=4, color="black", label="% per 0.1 g taken there")
+    ax.set(xlabel=_LEFT_END, ylabel="stiffness lost, % per mm (bars)", title="What a cut costs, place by place")
+    ax.legend(frameon=False)
     return ax
 
 
@@ -281,7 +286,8 @@ def plot_stock(blanks: Sequence[Any], graded: Sequence[Any], pairing: Any = None
     u_density = np.array([b.u_density_kg_m3 for b in blanks], dtype=float)
     u_modulus = np.array([b.u_gpa for b in blanks], dtype=float)
     keep = np.array([not g.reasons for g in graded], dtype=bool)
-    ax.errorbar(density, modulus, xerr=u_density, yerr=u_modulus, fmt="none", ecolor="0.75", elinewidth=0.9, zorder=1)
+    ax.errorbar(density, modulus, xerr=u_density, yerr=u_modulus, fmt="none", ecolor="0.75", elinewidth=0.9, zorder=1,
+                label="one standard uncertainty")  # fmt: skip
     at = {b.name: (d, e) for b, d, e in zip(blanks, density, modulus, strict=True)}
     for k, pair in enumerate(pairing.pairs if pairing is not None else []):
         (d0, e0), (d1, e1) = at[pair.stiffer], at[pair.softer]

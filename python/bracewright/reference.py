@@ -15,9 +15,10 @@ Files are named from the folder of the job. What is marked * may be left out.
                 u_stiffness * (0.01, relative): a metal bar of known modulus, best two of different height
   readings *    a file of the dial on the stick as it stands: load_kg, deflection_mm, seat *, note *
   shape         height or stations (a file); ends * (length, height, blend *); scallops * (a list of at, length, depth, shape *)
-    blend       "cosine", ...
+    blend       "cosine", "straight", "cubic", "quintic" or "arc"
     shape       "cosine", "arc", "cubic", "quartic" or "quintic"
-  section *     family ("rectangle", "parabolic cap", ...), rise or rise_of_height, crest_width
+  section *     family ("rectangle", "tapered sides", "rounded cap", "parabolic cap", "triangular cap" or "cusp cap");
+                rise or rise_of_height of a cap, crest_width of tapered sides
   passes        max_depth (of one pass); gouge_radius *, smallest_safe_height *, untouched * ([[150, 250]]),
                 side * ("both", "left", "right" or "symmetric"), middle * (that side is about),
                 cap * ("planned": the cap is pass 1; "done": it is worked already, the passes begin with the layers;
@@ -40,4 +41,5 @@ A log is a table (CSV) with a line for each thing done, in order. Columns, each 
   note, date    for you
 
 Passes are numbered as the plan prints them, the cap being pass 1 where there is one: so are the files pass_01.csv, ..., the
-pictures, and the lines of the log. A reading that proves wrong is struck out of the log: put # before its line."""
+pictures, and the lines of the log. A reading that proves wrong is taken out of the log: empty its cell, or put #
+before the line of a step that is a reading."""

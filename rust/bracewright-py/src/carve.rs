@@ -99,7 +99,7 @@ impl PyPass {
     /// Height at the lowest place between the end ramps after the pass, mm.
     #[getter]
     fn floor_mm(&self) -> f64 {
-        self.0.floor_mm()
+        self.0.floor_mm
     }
 
     /// Deepest cut, mm.

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::brace::Brace;
 use crate::error::{Error, Result, number, positive};
-use crate::rig::Rig;
+use crate::rig::{Rig, SetUp};
 
 /// The quantity a goal is about.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -32,6 +32,12 @@ pub struct Goal {
 
 /// Stretch of the brace over which a stiffness "at a place" is taken, mm.
 pub(crate) const PLACE_MM: f64 = 10.0;
+
+/// Greatest goal over the span of a beam on two supports: a face of a brace 16 mm high on 400 mm is then strained
+/// 6 x 10 x 16 / 400^2 = 0.6 %, where spruce breaks (strength over E, Wood Handbook Table 5-3, from memory).
+const FARTHEST_OF_SPAN: f64 = 1.0 / 40.0;
+/// The same over the reach of a clamped beam, bent four times as far by as much strain.
+const FARTHEST_OF_REACH: f64 = 1.0 / 10.0;
 
 impl Rig {
     /// A goal: the reading between two values, mm; the middle is aimed at.
@@ -64,6 +70,22 @@ impl Goal {
                 number(low),
                 number(high)
             )));
+        }
+        if let Aim::Deflection(rig) = &out.aim {
+            let (span, part) = match rig.set_up() {
+                SetUp::ThreePoint { span_mm } | SetUp::FourPoint { span_mm, .. } => (span_mm, FARTHEST_OF_SPAN),
+                SetUp::Cantilever { reach_mm } => (reach_mm, FARTHEST_OF_REACH),
+            };
+            if high > part * span {
+                return Err(Error::Refused(format!(
+                    "the goal, {} to {} mm, is more than {} mm, a {}th of the rig's {} mm: a brace breaks before it bends so far; check the decimal and the unit",
+                    number(low),
+                    number(high),
+                    number((100.0 * part * span).round() / 100.0),
+                    (1.0 / part).round(),
+                    number(span)
+                )));
+            }
         }
         if let Aim::Stiffness { x_mm } = out.aim {
             crate::error::not_negative("x_mm of the goal", x_mm, "mm")?;

@@ -66,7 +66,7 @@ impl Advice {
                 "Do not carve: the last reading{} does not go with what was read and taken off before. About {expected_mm:.3} mm was to \
                  be expected; it is {:.1} standard deviations {}. Check the decimal and the load, \
                  seat the brace again, read it, and write that down as a reading of its own. If it shows the same, both stand and \
-                 the wood is as they say; if not, strike out this one. Then see how it lies to {window}.",
+                 the wood is as they say; if not, take this one out of the log. Then see how it lies to {window}.",
                 reading_mm.map_or(String::new(), |r| format!(", {r:.3} mm,")),
                 sigmas.abs(),
                 if sigmas > 0.0 { "too soft" } else { "too stiff" }

@@ -84,6 +84,9 @@ pub struct Pass {
     pub stretches_mm: Vec<Zone>,
     /// Deepest cut, mm.
     pub deepest_mm: f64,
+    /// Height at the lowest place between the end ramps of the target after it, mm: the floor as it then stands.
+    #[serde(default)]
+    pub floor_mm: f64,
     /// Grams this pass takes off.
     pub grams_off: f64,
     /// Grams left after it.
@@ -170,6 +173,7 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
 
     let stations = if options.stations_mm.is_empty() { marks(start, &target) } else { options.stations_mm.clone() };
     let mut passes = Vec::new();
+    let body = target.profile().body_mm();
     let mut now = start.clone();
     if works_section {
         let what = if start.section() == target.section() {
@@ -177,7 +181,7 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
         } else {
             format!("work the {} on the height as it stands", target.section().name())
         };
-        passes.push(pass(what, &now, carved.clone(), &stations)?);
+        passes.push(pass(what, &now, carved.clone(), &stations, body)?);
         now = carved;
     }
     let (_, deepest) = start.profile().crest().combined(&end_crest, 1.0, -1.0).extremes(0.0, l);
@@ -203,7 +207,7 @@ pub fn plan_passes(start: &Brace, target: &Brace, options: &PlanOptions) -> Resu
         };
         let next = now.with_crest(crest);
         // numbered as they stand in the plan: the cap, where there is one, is the first
-        passes.push(pass(format!("pass {}", passes.len() + 1), &now, next.clone(), &stations)?);
+        passes.push(pass(format!("pass {}", passes.len() + 1), &now, next.clone(), &stations, body)?);
         now = next;
     }
     Ok(Plan { start: start.clone(), end, target, passes, notes, options: options.clone() })
@@ -334,7 +338,7 @@ fn step(l: f64, a: f64, b: f64, height: f64) -> Pieces {
     Pieces::new(at, v)
 }
 
-fn pass(what: String, before: &Brace, after: Brace, stations: &[f64]) -> Result<Pass> {
+fn pass(what: String, before: &Brace, after: Brace, stations: &[f64], body: (f64, f64)) -> Result<Pass> {
     let (a, b) = (before.along(stations)?, after.along(stations)?);
     let taken = before.profile().crest().combined(after.profile().crest(), 1.0, -1.0);
     let deepest = deepest_cut(&taken);
@@ -354,6 +358,7 @@ fn pass(what: String, before: &Brace, after: Brace, stations: &[f64]) -> Result<
         cut_mm: cut_zone(&taken),
         stretches_mm: stretches(&taken),
         deepest_mm: deepest,
+        floor_mm: after.profile().crest().extremes(body.0, body.1).0.1,
         grams_off: before.mass_g()? - grams_left,
         grams_left,
         after,
@@ -416,13 +421,6 @@ impl Pass {
         }
         let one = |z: &Zone| format!("{:.0}-{:.0}", z.start_mm, z.end_mm);
         format!("{} mm", self.stretches_mm.iter().map(one).collect::<Vec<_>>().join(", "))
-    }
-
-    /// Height at the lowest place between the end ramps after the pass, mm: the floor as it then stands.
-    pub fn floor_mm(&self) -> f64 {
-        let profile = self.after.profile();
-        let (a, b) = profile.body_mm();
-        profile.crest().extremes(a, b).0.1
     }
 
     /// True when it takes wood only where a rig with these supports feels nothing: beyond them.

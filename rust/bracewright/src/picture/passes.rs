@@ -256,7 +256,7 @@ fn table(sheet: &mut Sheet, plan: &Plan, expected: &[Expected], top: f64) -> f64
             format!("{}", i + 1),
             place,
             deep,
-            format!("{:.2}", pass.floor_mm()),
+            format!("{:.2}", pass.floor_mm),
             format!("{:.2}", pass.grams_off),
             format!("{:.2}", pass.grams_left),
             dial,
@@ -271,11 +271,14 @@ fn table(sheet: &mut Sheet, plan: &Plan, expected: &[Expected], top: f64) -> f64
         .map(|k| k.to_string())
         .collect();
     if !still.is_empty() {
-        let (verb, whose) = if still.len() == 1 { ("moves", "it works") } else { ("move", "they work") };
-        let words = format!(
-            "Pass {} hardly {verb} the dial: {whose} where the rig feels nothing, as beyond its supports.",
-            still.join(", ")
-        );
+        let words = if still.len() == 1 {
+            format!("Pass {} hardly moves the dial: it works where the rig feels nothing, as beyond its supports.", still[0])
+        } else {
+            format!(
+                "Passes {} hardly move the dial: they work where the rig feels nothing, as beyond its supports.",
+                still.join(", ")
+            )
+        };
         foot = sheet.paragraph(20.0, foot + 1.6 * SMALL, SMALL, WIDE - 40.0, &words);
     }
     foot

@@ -7,6 +7,8 @@ use crate::error::{Error, Result, finite, not_negative};
 use crate::goal::{Aim, Goal};
 use crate::rig::Expected;
 
+/// What a kilogram weighs, N (standard gravity, CGPM 1901).
+const KILOGRAM_N: f64 = 9.80665;
 /// How many standard uncertainties a band or an error bar reaches to either side.
 const BAND: f64 = 2.0;
 
@@ -44,7 +46,14 @@ pub fn readings_svg(expected: &[Expected], goal: &Goal, read: &[(usize, f64, f64
             });
         }
     }
-    let says = format!("{} {} Rig: {}, {} N.", window_words(goal), meeting(expected, goal), rig.name(), short(rig.load_n(), 1));
+    let says = format!(
+        "{} {} Rig: {}, {} N, the weight of {} kg.",
+        window_words(goal),
+        meeting(expected, goal),
+        rig.name(),
+        short(rig.load_n(), 1),
+        short(rig.load_n() / KILOGRAM_N, 3)
+    );
     let mut sheet = Sheet::new("Readings against the window", &says);
     let y = sheet.paragraph(20.0, 78.0, SMALL, WIDE - 40.0, &says);
     let value = goal.high() <= goal.low();

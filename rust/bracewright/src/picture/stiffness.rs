@@ -124,7 +124,12 @@ fn runs(stations: &[usize], f: impl Fn(usize) -> bool) -> Vec<Vec<usize>> {
 /// Words above the frame over the stretches where most is missing, as many as stand side by side, each with a line down
 /// to its place.
 fn speak(sheet: &mut Sheet, w: &Working, f: &Frame, stretches: &[Vec<usize>]) {
-    let lost = |r: &Vec<usize>| r.iter().map(|&i| w.drawn_n_m2[i] - w.working_n_m2[i]).fold(0.0, f64::max);
+    // what a stretch costs a load in the middle: what is missing of 1/EI, times the moment squared
+    let (first, last) = (w.x_mm[0], w.x_mm[w.x_mm.len() - 1]);
+    let lost = |r: &Vec<usize>| -> f64 {
+        let at = |i: usize| (1.0 / w.working_n_m2[i] - 1.0 / w.drawn_n_m2[i]) * (w.x_mm[i] - first).min(last - w.x_mm[i]).powi(2);
+        r.iter().filter(|&&i| w.drawn_n_m2[i] > 0.0).map(|&i| at(i)).sum()
+    };
     let mut order: Vec<&Vec<usize>> = stretches.iter().collect();
     order.sort_by(|a, b| lost(b).total_cmp(&lost(a)));
     let mut taken: Vec<(f64, f64)> = Vec::new();

@@ -3,14 +3,14 @@
 use super::axis::{Axis, Frame, legend};
 use super::svg::{Fill, Pen, SMALL, Sheet, TEXT, Tie, WIDE};
 use super::words::width;
-use crate::error::{Error, Result};
-use crate::stock::{Graded, Pairing, StockBlank, StockLimits};
+use crate::error::{Error, Result, number};
+use crate::stock::{Graded, Pairing, StockBlank, StockLimits, StockPair};
 
 /// Most blanks that are named on the sheet.
 const NAMED: usize = 60;
 
 /// Every blank at its density and modulus with one standard uncertainty: rings are kept, crosses go back, lines join pairs;
-/// dotted lines are the same stiffness for the weight. `graded` is what [`crate::stock::grade`] made of the same blanks.
+/// dotted lines are the same stiffness for the weight; pairs and reasons stand in words below. `graded` is what [`crate::stock::grade`] made of the same blanks.
 pub fn stock_svg(blanks: &[StockBlank], graded: &[Graded], limits: &StockLimits, pairing: Option<&Pairing>) -> Result<String> {
     crate::error::same_length("blanks", blanks.len(), "graded", graded.len())?;
     if blanks.is_empty() {
@@ -37,6 +37,17 @@ pub fn stock_svg(blanks: &[StockBlank], graded: &[Graded], limits: &StockLimits,
         entries.push((&|s, x, y| s.line(x, y, x + 46.0, y, Pen::EDGE), "a pair of legs"));
     }
     entries.push((&|s, x, y| s.line(x, y, x + 46.0, y, Pen::DOTTED), "E over density, GPa per g/cm³"));
+    entries.push((
+        &|s, x, y| {
+            s.line(x + 6.0, y, x + 40.0, y, Pen::FAINT);
+            s.line(x + 23.0, y - 11.0, x + 23.0, y + 11.0, Pen::FAINT);
+        },
+        "one standard uncertainty",
+    ));
+    let bounds = limit_words(limits);
+    if !bounds.is_empty() {
+        entries.push((&|s, x, y| s.line(x, y, x + 46.0, y, Pen::DASHED), &bounds));
+    }
     let foot = legend(&mut sheet, y + 34.0, &entries);
     let span = |of: &dyn Fn(&StockBlank) -> (f64, f64), more: [Option<f64>; 2]| {
         let ends = blanks.iter().flat_map(|b| [of(b).0 - of(b).1, of(b).0 + of(b).1]).chain(more.into_iter().flatten());
@@ -101,8 +112,48 @@ pub fn stock_svg(blanks: &[StockBlank], graded: &[Graded], limits: &StockLimits,
     for (b, name) in names {
         sheet.text(b[0], b[3], SMALL, Tie::Start, name);
     }
-    let foot = f.draw_x(&mut sheet, "density, kg/m³");
+    let mut foot = f.draw_x(&mut sheet, "density, kg/m³") + 0.6 * SMALL;
+    if let Some(p) = pairing.filter(|p| !p.pairs.is_empty()) {
+        let one = |p: &StockPair| format!("{} and {} {} %", p.stiffer, p.softer, super::short(100.0 * (p.height_ratio - 1.0), 2));
+        let words = listed(&p.pairs, one, "; ");
+        foot = said(&mut sheet, foot, &format!("Pairs, the stiffer first, and how much higher the softer stands: {words}."));
+    }
+    let back: Vec<&Graded> = graded.iter().filter(|g| !g.reasons.is_empty()).collect();
+    if !back.is_empty() {
+        let words = listed(&back, |g| format!("{} ({})", g.name, g.reasons.join(", ")), "; ");
+        foot = said(&mut sheet, foot, &format!("Goes back: {words}."));
+    }
     sheet.finish(foot + TEXT)
+}
+
+/// Most pairs, and blanks that go back, that are told in words.
+const TOLD: usize = 24;
+
+fn listed<T>(all: &[T], one: impl Fn(&T) -> String, between: &str) -> String {
+    let mut words: Vec<String> = all.iter().take(TOLD).map(one).collect();
+    if all.len() > TOLD {
+        words.push(format!("and {} more", all.len() - TOLD));
+    }
+    words.join(between)
+}
+
+fn said(sheet: &mut Sheet, foot: f64, words: &str) -> f64 {
+    sheet.paragraph(20.0, foot + 1.5 * SMALL, SMALL, WIDE - 40.0, words)
+}
+
+/// The limits that are drawn, in words; empty when none is.
+fn limit_words(l: &StockLimits) -> String {
+    let mut out = Vec::new();
+    match (l.lowest_density_kg_m3, l.highest_density_kg_m3) {
+        (Some(a), Some(b)) => out.push(format!("{} to {} kg/m³", number(a), number(b))),
+        (Some(a), None) => out.push(format!("from {} kg/m³", number(a))),
+        (None, Some(b)) => out.push(format!("up to {} kg/m³", number(b))),
+        (None, None) => {}
+    }
+    if let Some(e) = l.lowest_modulus_gpa {
+        out.push(format!("from {} GPa", number(e)));
+    }
+    if out.is_empty() { String::new() } else { format!("limits: {}", out.join(", ")) }
 }
 
 fn cross(s: &mut Sheet, x: f64, y: f64) {
@@ -154,7 +205,7 @@ fn specific(sheet: &mut Sheet, f: &Frame) {
                     sheet.text(q.0, q.1 - 6.0, SMALL, Tie::Middle, &words);
                     above = q.0 - half;
                 }
-            } else if q.1 > f.top + SMALL && (beside - q.1).abs() > 1.4 * SMALL && q.0 + 2.0 * half < WIDE - 4.0 {
+            } else if q.1 > f.top + 0.2 * SMALL && (beside - q.1).abs() > 1.4 * SMALL && q.0 + 2.0 * half < WIDE - 4.0 {
                 sheet.text(q.0 + 6.0, q.1 + 0.35 * SMALL, SMALL, Tie::Start, &words);
                 beside = q.1;
             }
