@@ -48,7 +48,7 @@ def plan(blank, brace):
 @pytest.fixture(scope="session")
 def bench(plan, rig):
     read = rig.expected(plan.end).deflection_mm
-    return bw.Bench(plan, rig, goal=rig.between(0.95 * read, 1.02 * read), draws=500)
+    return bw.Bench(plan, rig, goal=rig.between(0.95 * read, 1.02 * read))
 
 
 @pytest.fixture(scope="session")

@@ -24,7 +24,7 @@ BRACE = bw.Brace(BLANK, SHAPE, bw.Section.parabolic_cap(rise_mm=5))
 PLAN = bw.plan_passes(BLANK, BRACE, max_depth_mm=2.0)
 END = RIG.expected(PLAN.end).deflection_mm
 GOAL = RIG.between(0.95 * END, 1.02 * END)
-BENCH = bw.Bench(PLAN, goal=GOAL, draws=200)
+BENCH = bw.Bench(PLAN, goal=GOAL)
 CARVING = BENCH.after_cap()
 LOT = bw.Lot.of([BRACE, BRACE.with_dimension("scallop depth", 6)])
 TABLE = bw.StiffnessTable(e_gpa=[5, 25], depth_mm=[0, 8], stiffness_n_per_mm=[[20, 8], [90, 40]], load_n=20)
@@ -264,9 +264,23 @@ numbers(
     scatter_fraction=[-1, 2],
     shavings_lost=[-1, 0.9],
     enough=[-1, 0, 0.4, 2],
+    u_bias_fraction=[-0.1, 0.6],
+    hand_passes=[0, -1, INF],
+    u_tap_fraction=[0, -1, 0.5],
+    least_margin=[0, 0.9, INF],
 )
 numbers(bw.Bench, table, " g", u_scale_g=[0, -1])
-counts(bw.Bench, table, "draws", "seed")
+numbers(bw.Bench, table, "%", rh_low_percent=[-1, 101], rh_high_percent=[-1, 39, 101])
+numbers(bw.Bench, table, "MPa", bending_strength_mpa=[0, -1, INF])
+numbers(bw.Bench, {**table, "bending_strength_mpa": 70}, "N m", working_moment_n_m=[0, -1, INF])
+things(bw.Bench, table, "costs")
+numbers(CARVING.next_pass, {}, "%", rh_percent=[-1, 101, INF])
+row(CARVING.what_to_measure, {}, "minutes", {"pray": 1.0}, bw.InvalidInputError, "pray", "seat it again and read")
+row(CARVING.what_to_measure, {}, "minutes", {"weigh the brace": -1.0}, bw.InvalidInputError, "minutes of weigh the brace", "min")
+numbers(CARVING.after_look, {}, " g", brace_g=[0, -1, 0.0166, 500])
+numbers(CARVING.after_look, {}, "Hz", frequency_hz=[0, -1, 20, 1e5, INF])
+numbers(CARVING.after_pass, {"aimed_mm": 1}, "Hz", frequency_hz=[0, -1, 20, 1e5, INF])
+lists(CARVING.after_look, {"x_mm": [100, 210], "height_mm": [13, 15]}, "mm", x_mm=[[210, 100], [-5, 100]], height_mm=[[1.3, 15], [13]])
 things(bw.Bench, table, "plan", "goal")
 row(bw.Bench, table, "deepest_pass_mm", 0.1, bw.InvalidInputError, "mm", "smallest_shaving_mm")
 for no_number in (True, np.bool_(True), 1 + 0j, np.complex128(0.5)):
@@ -274,6 +288,55 @@ for no_number in (True, np.bool_(True), 1 + 0j, np.complex128(0.5)):
 for no_list in (np.array([True, False, True]), np.array([17, 16, 17], complex)):
     row(bw.Blank.measured, measured, "height_mm", no_list, bw.InvalidInputError, "mm")
 numbers(BENCH.after_cap, {}, " g", shavings_g=[-1, INF])
+SHOP = {}
+numbers(bw.ShopSettings, SHOP, "mm", knot_length_mm=[0, -1, 1e3], dial_repeat_mm=[-1, 2], reseat_mm=[-1, 2], dial_step_mm=[-1, 2])
+numbers(bw.ShopSettings, SHOP, "mm", hand_length_mm=[0, -1, INF], hand_mm=[-1, 4])
+numbers(
+    bw.ShopSettings,
+    SHOP,
+    "",
+    modulus_between=[-0.1, 0.6],
+    modulus_along=[-0.1, 0.4],
+    run_out=[-0.1, 0.6],
+    knots=[-1, 21, INF],
+    knot_run_out=[-0.1, 1.1],
+    density_between=[-0.1, 0.4],
+    hand_bias=[-0.6, 1.1],
+    hand_between=[-0.1, 0.6],
+    hand_scatter=[-0.1, 0.6],
+    hand_pass=[-0.1, 0.6],
+    shavings_lost=[-0.1, 0.6],
+)
+numbers(bw.ShopSettings, SHOP, " g", scale_step_g=[-1, 11])
+numbers(bw.ShopSettings, SHOP, "%", moisture_percent=[-1, 6])
+counts(bw.ShopSettings, SHOP, "readings", "most_passes")
+row(bw.ShopSettings, SHOP, "readings", 0, bw.InvalidInputError, "from 1 to 100")
+row(bw.ShopSettings, SHOP, "most_passes", 0, bw.InvalidInputError, "from 1 to 100")
+lists(bw.ShopSettings, SHOP, "mm", modulus_length_mm=[[60], [100, 60], [0, 10], [1, 2, 3]])
+lists(bw.ShopSettings, SHOP, "", shear_ratio=[[0.08, 0.04], [0, 1]], across_ratio=[[0.06, 0.03], [NAN, 0.06]])
+lists(bw.ShopSettings, SHOP, "mm/N", give_mm_per_n=[[0.2, 0.1], [-1, 0]])
+words(bw.ShopSettings, SHOP, beam="solid")
+RUN = {"plan": PLAN, "rig": RIG, "window": WINDOW, "policy": bw.ChanceRule(), "count": 2}
+counts(bw.virtual_shop, RUN, "count", "seed")
+row(bw.virtual_shop, RUN, "count", 0, bw.InvalidInputError, "from 1 to 1000000")
+things(bw.virtual_shop, RUN, "plan", "rig", "window", "settings")
+row(bw.virtual_shop, RUN, "policy", bw.Way.book(depth_mm=500), bw.InvalidInputError, "mm", said="depth_mm")
+numbers(bw.Way.book, {}, "mm", depth_mm=[-1])
+for name, bad, unit in (
+    ("overshoot", 0, "alpha"),
+    ("enough", 0.2, "enough"),
+    ("deepest_pass_mm", 0, "mm"),
+    ("smallest_shaving_mm", -1, "mm"),
+    ("modulus_ln", 2, "modulus_ln"),
+    ("bias_fraction", 2, "bias_fraction"),
+    ("u_bias_fraction", 0.9, "u_bias_fraction"),
+    ("scatter_fraction", -1, "scatter_fraction"),
+    ("scatter_mm", 9, "mm"),
+    ("hand_passes", 1, "hand_passes"),
+    ("slope_doubt", 2, "slope_doubt"),
+    ("u_scale_g", 0, " g"),
+):
+    row(bw.virtual_shop, RUN, "policy", bw.ChanceRule(**{name: bad}), bw.InvalidInputError, unit, said=unit.strip())
 numbers(CARVING.after_pass, {"aimed_mm": 1}, " g", shavings_g=[-1, INF, 500], brace_g=[0, -1, 0.0166, 1e-200, 500])
 numbers(CARVING.after_pass, {}, "mm", aimed_mm=[0, -1, 1e9, INF])
 lists(

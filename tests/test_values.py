@@ -28,6 +28,8 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     path.write_text("load_n,deflection_mm,seat\n20,0.80,1\n20,0.81,1\n20,0.79,2\n", encoding="utf-8")
     rows = bw.read_readings(path)
     found = bw.recording_modes(sound)
+    turns = []
+    shop = bw.virtual_shop(plan, rig, window=bw.Window(1.0, 1.2), policy=lambda seen: turns.append(seen[-1]), count=2)
     together = bw.combined(found)
     change = bw.compared(together, together)
     bands = bw.bands("octave", low_hz=60)
@@ -152,10 +154,16 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         bench,
         bench.after_cap(shavings_g=1.0).log[0],
         step,
-        step.advice,
-        step.advice.now,
-        step.advice.window,
-        step.advice.expected_mm,
+        step.decision,
+        step.decision.window,
+        bench.after_cap().what_to_measure(),
+        bw.ShopSettings(knots=1.0),
+        bw.ChanceRule(overshoot=0.03),
+        bw.Way.book(depth_mm=2.0),
+        shop,
+        shop.braces[0],
+        turns[0],
+        bench.after_cap().what_to_measure().worth[0],
         bw.Unknown.log_normal(median=11.5, sd_ln=0.12),
         bw.Unknown.at_least_zero(mean=0.0, sd=2e-4),
         bw.Hand(),
@@ -171,7 +179,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         lot,
         lot.along(stations=5),
         lot.passes(blank_height_mm=17, allowance_mm=1.5, max_depth_mm=1, passes=2, span_mm=380),
-        bw.tolerance(brace, span_mm=380, modulus_spread=0.1, density_spread=0.05, draws=1000),
+        bw.tolerance(brace, span_mm=380, modulus_spread=0.1, density_spread=0.05),
         sound,
         sound.checks(),
         found,
@@ -301,11 +309,11 @@ def test_the_design_runs_from_blank_to_next_pass(blank, brace, rig):
     low, high = 0.9 * readings[-1], readings[-1]
     fit = bw.carve_to(brace, goal=rig.between(low, high), vary="scallop depth")
     assert fit.outcome == "reached" and low <= fit.value <= high
-    bench = bw.Bench(plan, rig, goal=rig.between(low, high), overshoot=0.02, draws=1000)
+    bench = bw.Bench(plan, rig, goal=rig.between(low, high), overshoot=0.02)
     bench = bench.after_reading(readings[0]).after_cap()
     step = bench.next_pass()
-    assert not step.stop and step.advice.kind == "carve" and step.advice.chance_over <= 0.021
-    after = bench.after_pass(shavings_g=step.grams * 0.97, deflection_mm=step.advice.expected_reading_mm.mean)
+    assert not step.stop and step.decision.kind == "carve" and step.decision.chance_over <= 0.021
+    after = bench.after_pass(shavings_g=step.grams * 0.97, deflection_mm=step.decision.dial_mm[0])
     assert len(after.log) == 3 and after.removed_mm[0] == pytest.approx(step.depth_mm, rel=0.15)
 
 
@@ -421,11 +429,11 @@ def test_advice_is_no_deeper_than_one_pass(blank, rig):
     d = rig.expected(plan.at_depth(4)).deflection_mm
     start = plan.readings(rig)[0].deflection_mm
     goal = rig.between(0.95 * d, 1.05 * d)
-    step = bw.Bench(plan, goal=goal, draws=1000).after_reading(start).next_pass()
-    free = bw.Bench(plan, goal=goal, draws=1000, deepest_pass_mm=20).after_reading(start).next_pass()
+    step = bw.Bench(plan, goal=goal).after_reading(start).next_pass()
+    free = bw.Bench(plan, goal=goal, deepest_pass_mm=20).after_reading(start).next_pass()
     assert step.capped and step.depth_mm == 0.5 and step.allowed_mm == free.depth_mm > 2 and not free.capped
-    assert step.advice.reason == "held by the deepest cut of one pass" and "more than one pass takes" in step.words
-    assert step.take_mm.max() <= 0.5 + 1e-9 and step.advice.chance_over <= free.advice.chance_over
+    assert step.decision.reason == "held by the deepest cut of one pass" and "more than one pass takes" in step.words
+    assert step.take_mm.max() <= 0.5 + 1e-9 and step.decision.chance_over <= free.decision.chance_over
 
 
 def test_mode_shapes_of_a_straight_stick(blank):

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "plot_brace", "plot_plan", "plot_plate_mode", "plot_profile", "plot_readings", "plot_recording", "plot_sensitivity",
-    "plot_stock", "plot_working",
+    "plot_shop_run", "plot_stock", "plot_working",
 ]  # fmt: skip
 
 _WOOD = "#c08a4a"
@@ -334,3 +334,34 @@ def _name(ax: Axes, x: np.ndarray, y: np.ndarray, names: Sequence[str]) -> None:
                 ax.annotate(name, (x[k], y[k]), xytext=(dx, dy), textcoords="offset points", fontsize=size)
                 taken.append(box)
                 break
+
+
+def plot_shop_run(run: Any, ax: Axes | None = None) -> Axes:
+    """Where the braces of a virtual shop ended: how many at each deflection, mm, against the window."""
+    ends = np.asarray(run.deflection_mm)
+    window = run.window
+    wide = window.high_mm - window.low_mm
+    low, high = window.low_mm - 3 * wide, window.high_mm + 3 * wide
+    # whole bars to the window, so that its limits are limits of bars; what lies further out stands in the last bar
+    bars = np.linspace(low, high, 7 * 6 + 1)
+    count, _ = np.histogram(np.clip(ends, low, high - 1e-9 * wide), bars)
+    ax = _axes(ax)
+    left = bars[:-1]
+    parts = (
+        ("too stiff", left < window.low_mm - 1e-9, "#9aa7b0", _HATCHES[2], run.too_stiff),
+        ("in the window", (left > window.low_mm - 1e-9) & (left < window.high_mm - 1e-9), _WOOD, "", run.in_window),
+        ("too soft for good", left > window.high_mm - 1e-9, "#7a2f1d", _HATCHES[0], run.too_soft),
+    )
+    for name, these, colour, hatch, share in parts:
+        ax.bar(
+            left[these], count[these], width=bars[1] - bars[0], align="edge", color=colour, hatch=hatch, edgecolor="black",
+            linewidth=0.6, label=f"{name}: {100 * share:.1f} %",
+        )  # fmt: skip
+    for limit in (window.low_mm, window.high_mm):
+        ax.axvline(limit, color="black", linestyle="--", linewidth=1.4)
+    ax.set(
+        xlabel="deflection of the finished brace, mm (stiff to the left, soft to the right)", ylabel="braces",
+        title=f"{len(ends)} braces, {run.passes:.1f} passes and {run.grams_off:.1f} g off on average",
+    )  # fmt: skip
+    ax.legend(loc="upper left")
+    return ax

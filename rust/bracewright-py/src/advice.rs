@@ -82,7 +82,7 @@ fn kind_word(kind: &Kind) -> &'static str {
     }
 }
 
-fn reason(kind: &Kind) -> &'static str {
+pub(crate) fn reason(kind: &Kind) -> &'static str {
     match kind {
         Kind::Carve { held_by: Limit::Target } => "straight at the target",
         Kind::Carve { held_by: Limit::Chance } => "held by the allowed chance",
@@ -93,6 +93,11 @@ fn reason(kind: &Kind) -> &'static str {
         Kind::Stop(Stop::GainBelowLoss { .. }) => "gain below loss",
         Kind::Stop(Stop::SafetyFloor) => "smallest safe height",
         Kind::Stop(Stop::ReadingInconsistent { .. }) => "reading inconsistent",
+        Kind::Carve { held_by: Limit::Strength } => "held by the margin of strength",
+        Kind::Stop(Stop::DoesNotFit { .. }) => "reading inconsistent",
+        Kind::Stop(Stop::TooDry { .. }) => "too dry",
+        Kind::Stop(Stop::TooDamp { .. }) => "too damp",
+        Kind::Stop(Stop::TooWeak { .. }) => "margin of strength",
         Kind::Stop(Stop::CannotReach { .. }) => "cannot reach",
         Kind::Stop(Stop::AlreadyPast) => "already past",
     }

@@ -3,7 +3,7 @@
 
 use pyo3::prelude::*;
 
-use crate::convert::{CELSIUS, DB, DEG, G, GPA, HZ, KG_M3, MM, MM_PER_N, MPA, MS, N, N_M2, PERCENT, PLAIN, S, whole};
+use crate::convert::{CELSIUS, DB, DEG, G, GPA, HZ, KG_M3, MM, MM_PER_N, MPA, MS, N, N_M, N_M2, PERCENT, PLAIN, S, whole};
 
 macro_rules! needed {
     ($($kind:ident: $($name:ident)+;)*) => {$($(
@@ -37,11 +37,11 @@ pub mod need {
         CELSIUS: temperature_c to_temperature_c;
         DB: range_db;
         DEG: angle_deg grain_angle_deg ring_angle_deg theta_deg u_grain_angle_deg;
-        G: end_mass_g glue_g high_g low_g mass_g u_end_mass_g u_mass_g u_scale_g;
+        G: scale_step_g end_mass_g glue_g high_g low_g mass_g u_end_mass_g u_mass_g u_scale_g;
         GPA: e_gpa modulus_gpa modulus_l_gpa u_gpa;
         HZ: after_hz bandwidth_hz before_hz frequency_hz high_hz low_hz rate_hz u_after_hz u_bandwidth_hz u_before_hz u_hz;
         KG_M3: density_kg_m3 u_density_kg_m3;
-        MM: aim_mm allowance_mm at_mm blank_height_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm
+        MM: knot_length_mm dial_repeat_mm dial_step_mm hand_length_mm hand_mm aim_mm allowance_mm at_mm blank_height_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm
             dimension_spread_mm end_mm eta_mm first_mm floor_mm height_mm high_mm inner_mm left_mm length_mm low_mm
             max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm resolution_mm right_mm rise_mm scatter_mm
             second_mm size_mm smallest_height_mm smallest_safe_height_mm smallest_shaving_mm span_mm start_mm thickness_mm
@@ -51,15 +51,15 @@ pub mod need {
         MS: bounce_ms skip_ms;
         N: force_n load_n;
         N_M2: high_n_m2 low_n_m2;
-        PERCENT: allowed_percent from_percent intersection_percent mc_percent rh_percent slope_percent to_mc_percent to_percent
+        PERCENT: moisture_percent allowed_percent from_percent intersection_percent mc_percent rh_high_percent rh_low_percent rh_percent slope_percent to_mc_percent to_percent
             tolerance_percent u_mc_percent u_rh_percent u_settled_percent water_percent;
-        PLAIN: alpha area_mm2 at_12 bias_fraction confidence cost_over cost_short coverage days decrement density_spread
-            e_over_g enough eps exponent g_per_mm green limit_percent_per_day mean median model_spread modulus_ratio
+        PLAIN: modulus_between modulus_along knots knot_run_out density_between hand_bias hand_between hand_scatter hand_pass modulus_ln slope_doubt alpha area_mm2 at_12 bias_fraction confidence cost_over cost_short coverage days decrement density_spread
+            e_over_g enough eps exponent g_per_mm green hand_passes least_margin limit_percent_per_day mean median model_spread modulus_ratio
             modulus_spread over overshoot parallel per_pass perpendicular poisson poisson_spread r ratio ratio_spread
             reject_chance resolution run_out run_out_sideways s scatter_fraction sd sd_ln second sensitivity shavings_lost
             shear_spread short sideways slope span_over_depth specific_gravity spread stiffness_n_per_mm thickness_over_length
-            tolerance u u_calibration u_coefficients u_decrement u_g_per_mm u_load u_loss_factor u_ratio u_stiffness
-            u_stiffness_n_per_mm u_temperature_c value vertical width_over_thickness z;
+            tolerance u u_bias_fraction u_calibration u_coefficients u_decrement u_g_per_mm u_load u_loss_factor u_ratio u_stiffness
+            u_stiffness_n_per_mm u_tap_fraction u_temperature_c value vertical width_over_thickness z;
         S: decay_60_db_s longest_s u_decay_60_db_s;
     }
 
@@ -70,11 +70,13 @@ pub mod need {
         index: usize;
         mode: usize;
         most: usize;
+        most_passes: usize;
         needed: usize;
         node: i64;
         passes: usize;
         places: usize;
         points: usize;
+        readings: u32;
         readings_per_seat: u32;
         reference_node: i64;
         response_node: i64;
@@ -90,13 +92,15 @@ pub mod may {
 
     optional! {
         DEG: ring_angle_deg steepest_wall_deg;
-        G: brace_g mass_g shavings_g;
+        G: brace_g mass_g shavings_g u_scale_g;
         GPA: lowest_modulus_gpa modulus_gpa;
+        HZ: frequency_hz;
         KG_M3: highest_density_kg_m3 lowest_density_kg_m3;
         MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
             smallest_safe_height_mm target_mm u_deflection_mm u_mm;
-        MPA: modulus_of_rupture_mpa;
-        PERCENT: moisture_percent;
+        MPA: bending_strength_mpa modulus_of_rupture_mpa;
+        N_M: working_moment_n_m;
+        PERCENT: moisture_percent rh_percent;
         PLAIN: calibration_dof diffusion_mm2_per_day dof er_el et_el glr_el glt_el grams_per_mm grt_el known_repeat_sd
             known_seat_sd loss_factor modulus_spread nu_lr nu_lt nu_rt rise_of_height run_out shear_ratio spread;
     }

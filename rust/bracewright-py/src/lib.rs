@@ -32,11 +32,13 @@ mod rig;
 
 mod advice;
 mod belief;
+mod decide;
 mod response;
 
 mod bench;
 mod fit;
 mod many;
+mod shop;
 
 mod combine;
 mod fused;
@@ -69,6 +71,7 @@ mod _core {
             PyBudget, PyBudgetLine, PyClimate, PyCorrected, PyRepeated, PyRobustMean, PySuspect, coverage_factor, modified_z,
             repeated, robust_mean, to_reference,
         },
+        decide::{PyDecision, PyWhatToMeasure, PyWorth},
         fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
         fused::{PyFused, PyMethod, PyMethodPair, fuse},
         goal::PyGoal,
@@ -101,6 +104,7 @@ mod _core {
         rig::{PyBar, PyCalibration, PyRig},
         roving::{PyFrf, PyFrfSet, PyRovingModes, PyShapeMode, frf, mac, roving_decays, roving_frfs},
         section::{PySection, PySectionNumbers},
+        shop::{PyChanceRule, PyEnded, PyShopRun, PyShopSettings, PyTurn, PyWay, shop_table, virtual_shop},
         sound::{PySound, PySoundChecks},
         stock::{
             PyGraded, PyPairing, PyStockBlank, PyStockPair, PyStockPrior, PyStockPriors, best_pairs, blanks_to_buy, grade,

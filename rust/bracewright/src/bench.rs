@@ -1,14 +1,18 @@
 //! The bench: a plan, a rig and a window, what has been read and weighed so far, and what to do next.
 
 mod after;
+pub(crate) mod limits;
+mod stored;
 
-use rayon::prelude::*;
+use std::sync::Arc;
+
 use serde::{Deserialize, Serialize};
 
-use crate::advice::{Advice, Kind, Limit, Rule, Window, room_for_a_shaving};
-use crate::belief::{Belief, Hand, ProportionalCurve, Second, Unknown};
+use crate::advice::{Costs, Kind, Limit, Rule, Stop, Window, room_for_a_shaving};
+use crate::belief::Hand;
 use crate::brace::Brace;
 use crate::carve::Plan;
+use crate::decide::{Aimed, Curves, Decision, Known, Look, Prior, WhatToMeasure};
 use crate::error::{Error, Result, not_negative, number, positive, within};
 use crate::goal::{Aim, Goal};
 use crate::rig::{Reading, Rig};
@@ -20,6 +24,10 @@ pub struct BenchOptions {
     pub overshoot: f64,
     /// The hand that carves.
     pub hand: Hand,
+    /// What is not known of its bias.
+    pub u_bias_fraction: f64,
+    /// How many passes its scatter is as well known as from.
+    pub hand_passes: f64,
     /// Deepest pass to advise, mm; the plan's own deepest cut when `None`.
     #[serde(default)]
     pub deepest_pass_mm: Option<f64>,
@@ -27,40 +35,95 @@ pub struct BenchOptions {
     pub smallest_shaving_mm: f64,
     /// Chance of being in the window at which to stop, 0.5 to 1.
     pub enough: f64,
+    /// Costs, in any one money; with them a pass that is not worth its risk is refused.
+    #[serde(default)]
+    pub costs: Option<Costs>,
     /// Standard uncertainty of the scale, g.
     pub u_scale_g: f64,
     /// Part of the shavings that never reaches the pan.
     pub shavings_lost: f64,
     /// Standard uncertainty of a calliper at one station, mm.
     pub u_calliper_mm: f64,
-    /// Draws of the belief.
-    pub draws: usize,
-    /// Their seed.
-    pub seed: u64,
+    /// Standard uncertainty of a frequency by tap, relative.
+    pub u_tap_fraction: f64,
+    /// Relative humidity at which to carve, percent: least and most.
+    pub rh_percent: (f64, f64),
+    /// Bending moment the brace has to bear for years, N m, anywhere between its supports; `None`: strength is not looked at.
+    #[serde(default)]
+    pub working_moment_n_m: Option<f64>,
+    /// Short-term bending strength of clear wood, MPa; the wood's own when `None`.
+    #[serde(default)]
+    pub bending_strength_mpa: Option<f64>,
+    /// Strength over the stress of that moment, at least.
+    pub least_margin: f64,
 }
 
 impl Default for BenchOptions {
-    /// 2 %; a practised hand (10 % and 0.1 mm, no bias); the plan's deepest cut; 0.15 mm; 90 %; 0.01 g; 3 %; 0.05 mm (common practice, no source).
+    /// 2 %; a practised hand (10 % and 0.1 mm, no bias but 5 % unknown, as from 30 passes); the plan's deepest cut; 0.15 mm;
+    /// 90 %; 0.01 g; 3 %; 0.05 mm; 0.5 %; 40 to 50 %; four times, for load that never lets go (all common practice, no source).
     fn default() -> Self {
         Self {
             overshoot: 0.02,
             hand: Hand { bias_fraction: 0.0, scatter_fraction: 0.10, scatter_mm: 0.10 },
+            u_bias_fraction: 0.05,
+            hand_passes: 30.0,
             deepest_pass_mm: None,
             smallest_shaving_mm: 0.15,
             enough: 0.90,
+            costs: None,
             u_scale_g: 0.01,
             shavings_lost: 0.03,
             u_calliper_mm: 0.05,
-            draws: crate::belief::DEFAULT_DRAWS,
-            seed: 1,
+            u_tap_fraction: 0.005,
+            rh_percent: (40.0, 50.0),
+            working_moment_n_m: None,
+            bending_strength_mpa: None,
+            least_margin: 4.0,
         }
+    }
+}
+
+impl BenchOptions {
+    fn check(&self, plan: &Plan) -> Result<()> {
+        within("overshoot", self.overshoot, "", 1e-6, 0.5)?;
+        within("shavings_lost", self.shavings_lost, "", 0.0, 0.5)?;
+        within("u_bias_fraction", self.u_bias_fraction, "", 0.0, 0.5)?;
+        within("hand_passes", self.hand_passes, "", 4.0, 1e6)?;
+        if let Some(d) = self.deepest_pass_mm {
+            positive("deepest_pass_mm", d, "mm")?;
+        }
+        within("enough", self.enough, "", 0.5, 1.0)?;
+        not_negative("smallest_shaving_mm", self.smallest_shaving_mm, "mm")?;
+        let (name, deepest) = match self.deepest_pass_mm {
+            Some(d) => ("deepest_pass_mm", d),
+            None => ("max_depth_mm of the plan", plan.options.max_depth_mm),
+        };
+        room_for_a_shaving(name, deepest, self.smallest_shaving_mm)?;
+        positive("u_scale_g", self.u_scale_g, "g")?;
+        positive("u_calliper_mm", self.u_calliper_mm, "mm")?;
+        within("u_tap_fraction", self.u_tap_fraction, "", 1e-5, 0.2)?;
+        within("rh_low_percent", self.rh_percent.0, "%", 0.0, 100.0)?;
+        within("rh_high_percent", self.rh_percent.1, "%", self.rh_percent.0, 100.0)?;
+        within("least_margin", self.least_margin, "", 1.0, 100.0)?;
+        if let Some(m) = self.working_moment_n_m {
+            within("working_moment_n_m", m, "N m", 1e-6, 1e3)?;
+        }
+        if let Some(v) = self.bending_strength_mpa {
+            within("bending_strength_mpa", v, "MPa", 1.0, 500.0)?;
+        }
+        if let Some(c) = self.costs {
+            not_negative("per_pass", c.per_pass, "")?;
+            not_negative("short", c.short, "")?;
+            not_negative("over", c.over, "")?;
+        }
+        Ok(())
     }
 }
 
 /// What was seen after a pass; anything may be left out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Seen {
-    /// Depth that was aimed at, mm; the last advice when left out.
+    /// Depth that was aimed at, mm; the last advice when left out; 0 where nothing was carved.
     pub aimed_mm: Option<f64>,
     /// Shavings in the pan, g.
     pub shavings_g: Option<f64>,
@@ -68,6 +131,9 @@ pub struct Seen {
     pub brace_g: Option<f64>,
     /// Heights measured: stations and heights, mm.
     pub heights_mm: Option<(Vec<f64>, Vec<f64>)>,
+    /// First free bending frequency by tap, Hz.
+    #[serde(default)]
+    pub frequency_hz: Option<f64>,
     /// The dial.
     pub reading: Option<Reading>,
 }
@@ -75,8 +141,14 @@ pub struct Seen {
 /// One line of the log.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Entry {
+    /// True where the cap or the sides were worked.
+    #[serde(default)]
+    pub cap: bool,
     /// What was seen.
     pub seen: Seen,
+    /// Depth that was advised before a pass, mm; `None` where nothing was carved.
+    #[serde(default)]
+    pub advised_mm: Option<f64>,
     /// Depth removed so far as then believed, mm, and its standard deviation.
     pub depth_mm: (f64, f64),
     /// E as then believed, GPa, and its standard deviation.
@@ -85,27 +157,27 @@ pub struct Entry {
     pub grams: Option<(f64, f64)>,
 }
 
-/// The bench. A value: every step gives a new one.
+/// The bench. A value: every step gives a new one. What is stored of it is plan, goal, settings and log; the rest comes back by
+/// replaying the log.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "stored::Stored", into = "stored::Stored")]
 pub struct Bench {
     plan: Plan,
     rig: Rig,
     goal: Goal,
     options: BenchOptions,
-    depth_mm: Vec<f64>,
-    compliance: Vec<f64>,
-    mass_g: Vec<f64>,
-    belief: Belief,
+    known: Known,
+    /// Whole depth that strength allows, mm, where it was asked for.
+    strong_mm: Option<f64>,
     log: Vec<Entry>,
     cap_worked: bool,
-    density: (f64, f64),
 }
 
 /// What to do next, with the table to carve by.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct NextStep {
-    /// The advice and the figures behind it.
-    pub advice: Advice,
+    /// The decision and the figures behind it.
+    pub decision: Decision,
     /// Depth to aim at, mm; 0 at a stop.
     pub depth_mm: f64,
     /// What chance, target and plan would allow if one pass could take it all, mm.
@@ -126,9 +198,6 @@ pub struct NextStep {
     pub words: String,
 }
 
-/// Depths at which the beam is solved to make the curve.
-const CURVE_POINTS: usize = 17;
-
 impl Bench {
     /// A bench before anything is read. The goal must be a reading on a rig, which the bench then uses.
     pub fn new(plan: &Plan, goal: &Goal, options: &BenchOptions) -> Result<Self> {
@@ -138,21 +207,7 @@ impl Bench {
                 goal.quantity()
             )));
         };
-        within("overshoot", options.overshoot, "", 1e-6, 0.5)?;
-        within("shavings_lost", options.shavings_lost, "", 0.0, 0.5)?;
-        within("draws", options.draws as f64, "", 100.0, 2e6)?;
-        if let Some(d) = options.deepest_pass_mm {
-            positive("deepest_pass_mm", d, "mm")?;
-        }
-        within("enough", options.enough, "", 0.5, 1.0)?;
-        not_negative("smallest_shaving_mm", options.smallest_shaving_mm, "mm")?;
-        let (name, deepest) = match options.deepest_pass_mm {
-            Some(d) => ("deepest_pass_mm", d),
-            None => ("max_depth_mm of the plan", plan.options.max_depth_mm),
-        };
-        room_for_a_shaving(name, deepest, options.smallest_shaving_mm)?;
-        positive("u_scale_g", options.u_scale_g, "g")?;
-        positive("u_calliper_mm", options.u_calliper_mm, "mm")?;
+        options.check(plan)?;
         if goal.high() <= goal.low() {
             return Err(Error::Refused(format!(
                 "the window runs from {} to {} mm; a bench needs a window with some width",
@@ -160,58 +215,43 @@ impl Bench {
                 number(goal.high())
             )));
         }
-        let whole = plan.whole_depth_mm();
-        if whole < 1e-6 {
+        if plan.whole_depth_mm() < 1e-6 {
             return Err(Error::Refused("the plan takes nothing off; there is no pass to advise".into()));
         }
-        let depth_mm: Vec<f64> = (0..CURVE_POINTS).map(|k| whole * k as f64 / (CURVE_POINTS - 1) as f64).collect();
-        let e = plan.start.blank().modulus_gpa();
-        let solved = depth_mm
-            .par_iter()
-            .map(|&d| {
-                let b = plan.at_depth(d)?;
-                Ok((e * rig.resolved_compliance(&b)?, b.mass_g()?))
-            })
-            .collect::<Result<Vec<(f64, f64)>>>()?;
-        let mut compliance: Vec<f64> = Vec::new();
-        for &(c, _) in &solved {
-            // a layer that touches nothing between the supports leaves the answer at rounding
-            compliance.push(compliance.last().map_or(c, |&last: &f64| c.max(last * (1.0 + 1e-12))));
-        }
-        let mass_g: Vec<f64> = solved.iter().map(|s| s.1).collect();
-        let (give, u_give) = rig.give_mm_per_n();
-        let blank = plan.start.blank();
-        let belief = Belief::new(
-            Unknown::LogNormal { median: e, sd_ln: blank.modulus_spread() },
-            Unknown::AtLeastZero { mean: give, sd: u_give },
-            options.hand,
-        )?;
-        let density = (blank.density_kg_m3(), blank.density_kg_m3() * blank.density_spread());
-        let out = Self {
+        let strong_mm = match options.working_moment_n_m {
+            Some(m) => Some(limits::deepest_strong_mm(plan, rig, m, options)?),
+            None => None,
+        };
+        let curves = Arc::new(Curves::new(plan, rig, false)?);
+        let known = Known::new(&curves, &Self::prior(plan, rig, options))?;
+        Ok(Self {
             plan: plan.clone(),
             rig: (**rig).clone(),
             goal: goal.clone(),
             options: options.clone(),
-            depth_mm,
-            compliance,
-            mass_g,
-            belief,
+            known,
+            strong_mm,
             log: Vec::new(),
             cap_worked: !plan.works_section(),
-            density,
-        };
-        out.response()?;
-        out.window()?;
-        Ok(out)
+        })
     }
 
-    fn response(&self) -> Result<ProportionalCurve> {
-        // the dial's own scale goes with the load, so that windows and readings stay as the dial shows them
-        let load = self.rig.load_n() * self.rig.dial_scale().0;
-        ProportionalCurve::new(&self.depth_mm, &self.compliance, load, Second::SupportCompliance)
+    fn prior(plan: &Plan, rig: &Rig, options: &BenchOptions) -> Prior {
+        Prior {
+            bias_fraction: options.hand.bias_fraction,
+            u_bias_fraction: options.u_bias_fraction,
+            scatter_fraction: options.hand.scatter_fraction,
+            scatter_mm: options.hand.scatter_mm,
+            hand_passes: options.hand_passes,
+            shavings_lost: options.shavings_lost,
+            // what was lost on the floor is known to a third of itself
+            u_shavings_lost: options.shavings_lost / 3.0,
+            ..Prior::of(plan, rig)
+        }
     }
 
-    fn window(&self) -> Result<Window> {
+    /// The window, on the dial.
+    pub fn window(&self) -> Result<Window> {
         Window::between(self.goal.low(), self.goal.high())
     }
 
@@ -230,9 +270,14 @@ impl Bench {
         &self.rig
     }
 
-    /// What is believed.
-    pub fn belief(&self) -> &Belief {
-        &self.belief
+    /// The settings.
+    pub fn options(&self) -> &BenchOptions {
+        &self.options
+    }
+
+    /// Everything known of the brace, its rig and its maker.
+    pub fn known(&self) -> &Known {
+        &self.known
     }
 
     /// The log so far.
@@ -242,117 +287,122 @@ impl Bench {
 
     /// Density, kg/m3, and its standard uncertainty, from the weighings so far.
     pub fn density_kg_m3(&self) -> (f64, f64) {
-        self.density
-    }
-
-    /// Grams between two depths of the plan, at the density now believed.
-    fn grams(&self, from: f64, to: f64) -> f64 {
-        (self.mass_at(from) - self.mass_at(to)) * self.density.0 / self.plan.start.blank().density_kg_m3()
-    }
-
-    /// Grams in the next 0.1 mm from a depth, per mm.
-    fn grams_per_mm(&self, depth: f64) -> f64 {
-        let from = depth.clamp(0.0, (self.plan.whole_depth_mm() - 0.1).max(0.0));
-        10.0 * self.grams(from, from + 0.1)
-    }
-
-    fn mass_at(&self, depth: f64) -> f64 {
-        self.plan
-            .at_depth(depth.clamp(0.0, self.plan.whole_depth_mm()))
-            .and_then(|b| b.mass_g())
-            .unwrap_or_else(|_| self.mass_g[0])
-    }
-
-    /// Depth at which the plan has lost so many grams, at the density now believed.
-    fn depth_of_grams(&self, from: f64, grams: f64) -> f64 {
-        let (mut lo, mut hi) = (from, self.plan.whole_depth_mm());
-        for _ in 0..50 {
-            let m = 0.5 * (lo + hi);
-            if self.grams(from, m) < grams { lo = m } else { hi = m }
-        }
-        0.5 * (lo + hi)
+        self.known.density_kg_m3()
     }
 
     /// Depth removed as now believed: mean and standard deviation, mm.
-    pub fn removed_mm(&self) -> Result<(f64, f64)> {
-        let d = self.belief.linear(&self.response()?)?.depth_mm;
-        Ok((d.mean, d.sd))
+    pub fn removed_mm(&self) -> (f64, f64) {
+        self.known.depth_mm()
     }
 
-    /// True once the section is the one the layers keep: the cap of the plan has been worked.
+    /// E as now believed, GPa, and its standard deviation.
+    pub fn modulus_gpa(&self) -> (f64, f64) {
+        self.known.modulus_gpa()
+    }
+
+    /// True once the cap or the sides of the plan have been worked.
     pub fn cap_worked(&self) -> bool {
         self.cap_worked
     }
 
-    /// E as now believed: mean and standard deviation, GPa.
-    pub fn modulus_gpa(&self) -> Result<(f64, f64)> {
-        let e = self.belief.linear(&self.response()?)?.e_gpa;
-        Ok((e.mean, e.sd))
+    /// Grams between two depths of the plan, at the density now believed.
+    fn grams(&self, from: f64, to: f64) -> f64 {
+        (self.mass_g(from) - self.mass_g(to)).max(0.0)
     }
 
-    /// The next pass: as deep as the window allows under the chosen chance and one pass may take, or stop, and why.
-    pub fn next_pass(&self) -> Result<NextStep> {
+    /// Grams of the brace at a depth of the plan, at the density now believed.
+    fn mass_g(&self, depth: f64) -> f64 {
+        let curves = self.known.curves();
+        curves.mass_g(depth.clamp(0.0, curves.whole_depth_mm())).0 * self.density_kg_m3().0 / curves.density_kg_m3()
+    }
+
+    fn rule(&self) -> Result<Rule> {
         let whole = self.plan.whole_depth_mm();
-        let mut rule = Rule::new(self.options.overshoot, whole)?;
+        let mut rule = Rule::new(self.options.overshoot, self.strong_mm.map_or(whole, |d| d.clamp(1e-6, whole)))?;
         rule.enough = self.options.enough;
         rule.deepest_pass_mm = Some(self.options.deepest_pass_mm.unwrap_or(self.plan.options.max_depth_mm));
         rule.smallest_shaving_mm = self.options.smallest_shaving_mm;
-        rule.draws = self.options.draws;
-        rule.seed = self.options.seed;
-        let (from, _) = self.removed_mm()?;
-        rule.grams_per_mm = Some(self.grams(from, whole) / (whole - from).max(1e-6));
-        let mut advice = self.belief.advise(&self.response()?, &self.window()?, &rule)?;
-        let stop = matches!(advice.kind, Kind::Stop(_));
-        let to = (from + advice.depth_mm).min(whole);
-        let grams = if stop { 0.0 } else { self.grams(from, to) };
-        advice.mass_g = (!stop).then_some(grams);
+        rule.costs = self.options.costs;
+        rule.checked()
+    }
+
+    /// The next pass: as deep as the window allows under the chosen chance and one pass may take, or stop, and why.
+    /// `rh_percent` is the relative humidity of the shop; outside its limits the advice is not to carve.
+    pub fn next_pass(&self, rh_percent: Option<f64>) -> Result<NextStep> {
+        let whole = self.plan.whole_depth_mm();
+        let mut decision = self.known.next(&self.window()?, &self.rule()?, Aimed::Dial)?;
+        self.hold_to_limits(&mut decision, rh_percent)?;
+        let stop = matches!(decision.kind, Kind::Stop(_));
+        let from = self.removed_mm().0.clamp(0.0, whole);
+        let to = (from + decision.depth_mm).min(whole);
         let x: Vec<f64> = match self.plan.passes.first() {
             Some(pass) => pass.stations.iter().map(|s| s.x_mm).collect(),
             None => self.plan.start.stations_mm(crate::carve::USUAL_STATIONS),
         };
-        if !self.cap_worked {
-            let grams = self.plan.passes[0].grams_off * self.density.0 / self.plan.start.blank().density_kg_m3();
-            let words =
-                format!("First {}: {grams:.2} g should come off. Then read the dial, and ask again.", self.plan.passes[0].what);
-            let height = self.plan.start.profile().height_mm(&x)?;
-            let take = vec![0.0; x.len()];
-            advice.depth_mm = 0.0;
+        let at = |d: f64| -> Result<Vec<f64>> { self.plan.at_depth(d)?.profile().height_mm(&x) };
+        let cap_first = !self.cap_worked && !matches!(decision.kind, Kind::Stop(Stop::TooDry { .. } | Stop::TooDamp { .. }));
+        if cap_first {
+            let first = &self.plan.passes[0];
+            let grams = first.grams_off * self.density_kg_m3().0 / self.plan.start.blank().density_kg_m3();
+            decision.depth_mm = 0.0;
             return Ok(NextStep {
                 depth_mm: 0.0,
-                allowed_mm: advice.allowed_mm,
+                allowed_mm: decision.allowed_mm,
                 capped: false,
                 grams,
+                leave_mm: self.plan.start.profile().height_mm(&x)?,
+                take_mm: vec![0.0; x.len()],
                 x_mm: x,
-                leave_mm: height,
-                take_mm: take,
                 stop: false,
-                words,
-                advice,
+                words: format!("First {}: {grams:.2} g should come off. Then read the dial, and ask again.", first.what),
+                decision,
             });
         }
-        let now = self.plan.at_depth(from)?.profile().height_mm(&x)?;
-        let leave = self.plan.at_depth(to)?.profile().height_mm(&x)?;
-        let take = now.iter().zip(&leave).map(|(a, b)| (a - b).max(0.0)).collect();
-        let words = advice.text();
+        let (now, leave) = (at(from)?, at(to)?);
         Ok(NextStep {
-            depth_mm: advice.depth_mm,
-            allowed_mm: advice.allowed_mm,
-            capped: advice.kind == Kind::Carve { held_by: Limit::OnePass },
-            grams,
-            x_mm: x,
+            depth_mm: decision.depth_mm,
+            allowed_mm: decision.allowed_mm,
+            capped: decision.kind == Kind::Carve { held_by: Limit::OnePass },
+            grams: if stop { 0.0 } else { decision.shavings_g.0 },
+            take_mm: now.iter().zip(&leave).map(|(a, b)| (a - b).max(0.0)).collect(),
             leave_mm: leave,
-            take_mm: take,
+            x_mm: x,
             stop,
-            words,
-            advice,
+            words: decision.text(),
+            decision,
         })
+    }
+
+    /// Whether one more reading before the next pass would allow a deeper one: seat it again, a heavier load, weigh, tap,
+    /// measure a station more, each with the minutes it takes.
+    pub fn what_to_measure(&self, offers: &[(String, Look, f64)]) -> Result<WhatToMeasure> {
+        self.known.what_to_measure(&self.window()?, &self.rule()?, Aimed::Dial, offers)
+    }
+
+    /// The readings a bench usually can take once more, with the uncertainties of this one and the minutes each takes (common
+    /// practice, no source): one seat more, twice the load, the brace on the scale, a height by calliper, and a tap where
+    /// frequencies have been read.
+    pub fn usual_offers(&self) -> Result<Vec<(String, Look, f64)>> {
+        let u = self.rig.gauge().u_mm()?;
+        let dial = |load_ratio: f64| Look::Deflection { deflection_mm: 1.0, u_mm: u, load_ratio };
+        let mut offers = vec![
+            ("seat it again and read".to_string(), dial(1.0), 1.0),
+            ("read under twice the load".to_string(), dial(2.0), 2.0),
+            ("weigh the brace".to_string(), Look::Mass { mass_g: 1.0, u_g: self.options.u_scale_g }, 0.5),
+            ("measure the height once more".to_string(), Look::Depth { depth_mm: 1.0, u_mm: self.options.u_calliper_mm }, 1.0),
+        ];
+        if self.known.curves().has_frequency() {
+            let hz = self.known.frequency_hz().map_or(100.0, |f| f.0);
+            let tap = Look::Frequency { frequency_hz: hz, u_hz: self.options.u_tap_fraction * hz };
+            offers.push(("tap it again".to_string(), tap, 1.5));
+        }
+        Ok(offers)
     }
 
     /// The brace as it is believed to stand.
     pub fn now(&self) -> Result<Brace> {
-        let (d, _) = self.removed_mm()?;
-        let e = self.belief.linear(&self.response()?)?.e_gpa;
-        let b = self.plan.at_depth(d)?;
-        b.with_blank(&b.blank().with_modulus(e.mean, (e.sd / e.mean).min(1.0))?)
+        let (e, u) = self.modulus_gpa();
+        let b = self.plan.at_depth(self.removed_mm().0.clamp(0.0, self.plan.whole_depth_mm()))?;
+        b.with_blank(&b.blank().with_modulus(e, (u / e).min(1.0))?)
     }
 }

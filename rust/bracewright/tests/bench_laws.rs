@@ -20,7 +20,7 @@ fn bench(deepest_mm: f64, stop_mm: f64, options: &BenchOptions) -> Bench {
 }
 
 fn quick() -> BenchOptions {
-    BenchOptions { draws: 2000, ..BenchOptions::default() }
+    BenchOptions::default()
 }
 
 proptest! {
@@ -29,15 +29,15 @@ proptest! {
     /// Never deeper than the plan's deepest cut; where that binds, the depth allowed is that of a bench without it.
     #[test]
     fn one_pass_is_one_pass(deepest in 0.3..6.0_f64, stop in 1.0..6.0_f64) {
-        let capped = bench(deepest, stop, &quick()).next_pass().unwrap();
-        let free = bench(deepest, stop, &BenchOptions { deepest_pass_mm: Some(50.0), ..quick() }).next_pass().unwrap();
+        let capped = bench(deepest, stop, &quick()).next_pass(None).unwrap();
+        let free = bench(deepest, stop, &BenchOptions { deepest_pass_mm: Some(50.0), ..quick() }).next_pass(None).unwrap();
         prop_assert!(!free.capped && !free.stop, "{}", free.words);
         prop_assert!(capped.depth_mm <= deepest + 1e-12);
         prop_assert_eq!(capped.allowed_mm, free.depth_mm);
         prop_assert_eq!(capped.capped, free.depth_mm > deepest);
-        prop_assert!(capped.advice.chance_over <= free.advice.chance_over + 1e-12);
+        prop_assert!(capped.decision.chance_over <= free.decision.chance_over + 1e-12);
         if capped.capped {
-            prop_assert_eq!(capped.advice.kind, Kind::Carve { held_by: Limit::OnePass });
+            prop_assert_eq!(capped.decision.kind, Kind::Carve { held_by: Limit::OnePass });
             // whole, or in halves where the rest would be thinner than the tool can take
             let rest = free.depth_mm - deepest;
             let want = if rest < 0.15 { 0.5 * free.depth_mm } else { deepest };
@@ -59,9 +59,9 @@ fn passes_lead_to_the_window() {
     let rig = b.rig().clone();
     let (mut off, mut passes) = (0.0, 0);
     loop {
-        let step = b.next_pass().unwrap();
+        let step = b.next_pass(None).unwrap();
         if step.stop {
-            assert!(matches!(step.advice.kind, Kind::Stop(Stop::InWindow)), "{}", step.words);
+            assert!(matches!(step.decision.kind, Kind::Stop(Stop::InWindow)), "{}", step.words);
             break;
         }
         assert!(step.depth_mm <= 1.0);
@@ -148,4 +148,44 @@ fn a_pass_of_no_depth_is_refused() {
         let e = Bench::new(&plan, &goal, &BenchOptions { deepest_pass_mm: Some(bad), ..quick() }).unwrap_err().to_string();
         assert!(e.contains("deepest_pass_mm"), "{e}");
     }
+}
+
+/// A reading that does not fit stops the chisel; the same again from a new seat is believed, another puts the first in doubt.
+#[test]
+fn a_reading_confirmed_is_believed() {
+    let b = bench(1.0, 4.0, &quick());
+    let rig = b.rig().clone();
+    let own = |d: f64| rig.expected(&b.plan().at_depth(d).unwrap()).unwrap().deflection_mm;
+    let read = |b: &Bench, mm: f64| b.after_reading(&rig.reading(mm).unwrap()).unwrap();
+    let first = read(&b, own(0.0))
+        .after_pass(&Seen { aimed_mm: Some(1.0), reading: Some(rig.reading(own(2.0)).unwrap()), ..Seen::default() })
+        .unwrap();
+    let odd = first.next_pass(None).unwrap();
+    assert!(matches!(odd.decision.kind, Kind::Stop(Stop::ReadingInconsistent { sigmas, .. }) if sigmas > 3.0), "{}", odd.words);
+    let confirmed = read(&first, own(2.0) + 0.004);
+    let step = confirmed.next_pass(None).unwrap();
+    assert!(!step.stop, "{}", step.words);
+    assert!((confirmed.known().dial_mm().0 / own(2.0) - 1.0).abs() < 0.01);
+    let other = read(&first, own(1.0)).next_pass(None).unwrap();
+    assert!(matches!(other.decision.kind, Kind::Stop(Stop::ReadingInconsistent { .. })), "{}", other.words);
+}
+
+/// A bench goes through a file and comes back equal, decisions and all, by replaying its log.
+#[test]
+fn a_bench_replays_to_the_same_decision() {
+    let b = bench(1.0, 4.0, &quick());
+    let rig = b.rig().clone();
+    let own = |d: f64| rig.expected(&b.plan().at_depth(d).unwrap()).unwrap().deflection_mm;
+    let carved = b
+        .after_reading(&rig.reading(own(0.0)).unwrap())
+        .unwrap()
+        .after_pass(&Seen { shavings_g: Some(0.9), reading: Some(rig.reading(own(1.0)).unwrap()), ..Seen::default() })
+        .unwrap()
+        .after_look(&Seen { brace_g: Some(b.plan().at_depth(1.0).unwrap().mass_g().unwrap()), ..Seen::default() })
+        .unwrap();
+    let text = serde_json::to_string(&carved).unwrap();
+    let back: Bench = serde_json::from_str(&text).unwrap();
+    assert_eq!(back, carved);
+    assert_eq!(back.next_pass(None).unwrap(), carved.next_pass(None).unwrap());
+    assert_eq!(carved.log()[1].advised_mm, carved.log()[1].seen.aimed_mm);
 }

@@ -4,10 +4,13 @@ mod closed;
 mod outlook;
 mod words;
 
+pub(crate) use words::Spoken;
+
 pub use closed::{ClosedForm, LnDeflection, alpha_from_costs, d_max_closed_form};
 pub use outlook::{Chances, Outlook};
 
 use crate::belief::{Belief, DEFAULT_DRAWS, Estimate, Posterior, Response};
+use crate::decide::Looked;
 use crate::error::{self, Error, Result};
 use serde::{Deserialize, Serialize};
 
@@ -151,6 +154,8 @@ pub enum Limit {
     Chance,
     /// The plan or its smallest safe height ends there.
     Deepest,
+    /// Deeper, strength over stress would fall below the least allowed.
+    Strength,
     /// One pass takes no more at a time; `Advice::allowed_mm` says what chance, target and plan would allow.
     OnePass,
 }
@@ -185,6 +190,38 @@ pub enum Stop {
         expected_mm: f64,
         /// How far off it is, in standard deviations of what was to be expected.
         sigmas: f64,
+    },
+    /// Something weighed, measured or tapped does not go with what was known before it: look again, do not carve.
+    DoesNotFit {
+        /// What it was.
+        what: Looked,
+        /// What was read, in the unit of its kind.
+        read: f64,
+        /// What was to be expected, likewise.
+        expected: f64,
+        /// How far off it is, in standard deviations of what was to be expected.
+        sigmas: f64,
+    },
+    /// The shop is too dry to believe a reading.
+    TooDry {
+        /// Relative humidity now, percent.
+        rh_percent: f64,
+        /// The least at which to carve, percent.
+        low_percent: f64,
+    },
+    /// The shop is too damp to believe a reading.
+    TooDamp {
+        /// Relative humidity now, percent.
+        rh_percent: f64,
+        /// The most at which to carve, percent.
+        high_percent: f64,
+    },
+    /// Deeper, the wood would not be strong enough; short of the window.
+    TooWeak {
+        /// Strength over stress now.
+        margin: f64,
+        /// The least allowed.
+        least_margin: f64,
     },
     /// Even the whole depth allowed leaves it too stiff.
     CannotReach {

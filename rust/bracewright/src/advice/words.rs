@@ -1,22 +1,58 @@
 //! Advice as sentences for the bench.
 
-use super::{Advice, ClosedForm, Kind, Limit, Stop};
+use super::{Advice, ClosedForm, Kind, Limit, Stop, Window};
 
 impl Advice {
     /// The advice in plain sentences.
     pub fn text(&self) -> String {
+        let (now, dial) = (&self.now.deflection_mm, &self.expected_reading_mm);
+        Spoken {
+            kind: &self.kind,
+            window: &self.window,
+            alpha: self.alpha,
+            depth_mm: self.depth_mm,
+            allowed_mm: self.allowed_mm,
+            mass_g: self.mass_g,
+            chance_over: self.chance_over,
+            chance_in_window: self.chance_in_window,
+            now_mm: [now.mean, now.q05, now.q95],
+            dial_mm: [dial.q50, dial.q05, dial.q95],
+        }
+        .text()
+    }
+}
+
+/// What the sentences are made of, whoever decided.
+pub(crate) struct Spoken<'a> {
+    pub kind: &'a Kind,
+    pub window: &'a Window,
+    pub alpha: f64,
+    pub depth_mm: f64,
+    pub allowed_mm: f64,
+    pub mass_g: Option<f64>,
+    pub chance_over: f64,
+    pub chance_in_window: f64,
+    /// As it stands: middle, 5 and 95 % quantiles.
+    pub now_mm: [f64; 3],
+    /// What the dial should show afterwards, likewise.
+    pub dial_mm: [f64; 3],
+}
+
+impl Spoken<'_> {
+    pub fn text(&self) -> String {
         let (low, high) = (self.window.low_mm, self.window.high_mm);
-        let d = &self.now.deflection_mm;
-        let here = format!("By all that was read it stands at {:.3} mm ({:.3} to {:.3})", d.mean, d.q05, d.q95);
+        let [now, least, most] = self.now_mm;
+        let here = format!("By all that was read it stands at {now:.3} mm ({least:.3} to {most:.3})");
         let window = format!("the window, {low:.3} to {high:.3} mm");
-        match self.kind {
+        match *self.kind {
             Kind::Carve { held_by } => {
                 let grams = self.mass_g.map_or(String::new(), |g| format!(" (about {g:.2} g)"));
-                let e = &self.expected_reading_mm;
+                let [dial, dial_least, dial_most] = self.dial_mm;
                 let why = match held_by {
                     Limit::Target => "That goes straight at the target.".into(),
                     Limit::Chance => format!("Deeper, the chance of going past would be above {}.", percent(self.alpha)),
                     Limit::Deepest => "The plan goes no deeper.".into(),
+                    Limit::Strength => "Deeper, the margin of strength would fall below the one asked for.".into(),
                     Limit::OnePass => format!(
                         "In all {:.2} mm may come off, more than one pass takes: carve this, read the dial, and ask again.",
                         self.allowed_mm
@@ -24,13 +60,10 @@ impl Advice {
                 };
                 format!(
                     "Carve {:.2} mm{grams}. Chance of going past {high:.3} mm: {}; of landing between {low:.3} and {high:.3} mm: {}. \
-                     The dial should then show {:.3} mm ({:.3} to {:.3} nine times in ten). {why}",
+                     The dial should then show {dial:.3} mm ({dial_least:.3} to {dial_most:.3} nine times in ten). {why}",
                     self.depth_mm,
                     percent(self.chance_over),
                     percent(self.chance_in_window),
-                    e.q50,
-                    e.q05,
-                    e.q95
                 )
             }
             Kind::Stop(Stop::InWindow) => format!(
@@ -70,6 +103,27 @@ impl Advice {
                 reading_mm.map_or(String::new(), |r| format!(", {r:.3} mm,")),
                 sigmas.abs(),
                 if sigmas > 0.0 { "too soft" } else { "too stiff" }
+            ),
+            Kind::Stop(Stop::DoesNotFit { what, read, expected, sigmas }) => format!(
+                "Do not carve: the {} does not go with the rest. {} was read where about {} was to be expected, {:.1} standard \
+                 deviations off. {}",
+                what.name(),
+                what.figure(read),
+                what.figure(expected),
+                sigmas.abs(),
+                what.remedy()
+            ),
+            Kind::Stop(Stop::TooDry { rh_percent, low_percent }) => format!(
+                "Do not carve today: the shop is at {rh_percent:.0} % relative humidity, below {low_percent:.0} %. Dry wood reads \
+                 stiffer than it will be. Bring the shop back, let the wood rest, read again."
+            ),
+            Kind::Stop(Stop::TooDamp { rh_percent, high_percent }) => format!(
+                "Do not carve today: the shop is at {rh_percent:.0} % relative humidity, above {high_percent:.0} %. Damp wood reads \
+                 softer than it will be. Bring the shop back, let the wood rest, read again."
+            ),
+            Kind::Stop(Stop::TooWeak { margin, least_margin }) => format!(
+                "Stop: deeper, the wood would be less than {least_margin:.1} times as strong as the bending asks (it is {margin:.1} \
+                 times now). {here}, short of {low:.3} mm; take wood elsewhere, or change the goal."
             ),
             Kind::Stop(Stop::CannotReach { chance }) => format!(
                 "Stop and think: even the whole depth allowed will hardly reach {window} (chance {}). {here}. Allow more depth or \

@@ -60,6 +60,15 @@ pub enum Support {
     },
 }
 
+impl Support {
+    /// Its middle, mm.
+    pub(crate) fn x_mm(&self) -> f64 {
+        match *self {
+            Support::Pad { x_mm, .. } | Support::Held { x_mm } | Support::Clamped { x_mm } => x_mm,
+        }
+    }
+}
+
 /// The answer of both beams.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Bend {
@@ -184,17 +193,63 @@ impl Brace {
 
     /// The section beam alone: deflections (mm) and moments (N m).
     pub fn section_bend(&self, loads: &[Load], supports: &[Support], at_mm: &[f64]) -> Result<(Vec<f64>, Vec<f64>)> {
-        let solid = self.solid()?;
         let stiff = self.blank().stiffness()?;
-        let (e, g) = (1000.0 * stiff.e_x_gpa, 1000.0 * stiff.g_xz_gpa);
-        let loads: Vec<_> = loads
+        let moduli = (1000.0 * stiff.e_x_gpa, 1000.0 * stiff.g_xz_gpa);
+        self.varied_section_bend(loads, supports, at_mm, section_beam::POINTS, &|_| moduli)
+    }
+
+    /// The section beam of a brace whose wood differs along it: `moduli` are E and G at a place, MPa.
+    pub(crate) fn varied_section_bend(
+        &self,
+        loads: &[Load],
+        supports: &[Support],
+        at_mm: &[f64],
+        points: usize,
+        moduli: &dyn Fn(f64) -> (f64, f64),
+    ) -> Result<(Vec<f64>, Vec<f64>)> {
+        let solid = self.solid()?;
+        let (loads, supports) = self.on_section_beam(loads, supports);
+        let breaks = Flexibility::breaks_for(&solid.kinks(), &loads, &supports, at_mm);
+        let flex = Flexibility::new(breaks, points, |x, inside| {
+            let (e, g) = moduli(x);
+            let m = solid.moments(x, inside, true);
+            // shear factor 6/5 of the rectangle for all families: the caps lie within a few percent of it, on a term of 3 %
+            if m.area > 1e-9 { (1.0 / (e * m.about_centroid()), 1.2 / (g * m.area)) } else { (0.0, 0.0) }
+        });
+        let s = flex.solve(&loads, &supports).ok_or_else(unheld)?;
+        let moments = at_mm.iter().map(|&x| s.moment_and_shear(x).0 * 1e-3).collect();
+        Ok((flex.deflections(&s, at_mm), moments))
+    }
+
+    /// Deflection at one place, mm, of a section beam with the brace's outline but 1/EI and 1/GA of its own (N, mm), with more
+    /// kinks than the brace's.
+    pub(crate) fn section_deflection_of(
+        &self,
+        loads: &[Load],
+        supports: &[Support],
+        at_mm: f64,
+        kinks: &[f64],
+        points: usize,
+        flexibility: &dyn Fn(f64, f64) -> (f64, f64),
+    ) -> Result<f64> {
+        let solid = self.solid()?;
+        let (loads, supports) = self.on_section_beam(loads, supports);
+        let mut more = kinks.to_vec();
+        more.push(at_mm);
+        let flex = Flexibility::new(Flexibility::breaks_for(&solid.kinks(), &loads, &supports, &more), points, flexibility);
+        let s = flex.solve(&loads, &supports).ok_or_else(unheld)?;
+        Ok(flex.deflection(&s, at_mm))
+    }
+
+    fn on_section_beam(&self, loads: &[Load], supports: &[Support]) -> (Vec<section_beam::Load>, Vec<section_beam::Support>) {
+        let loads = loads
             .iter()
             .map(|l| {
                 let (a, b) = self.pad_on(l.x_mm, l.pad_mm);
                 section_beam::Load::spread(a, b, l.force_n)
             })
             .collect();
-        let supports: Vec<_> = supports
+        let supports = supports
             .iter()
             .map(|s| match *s {
                 Support::Pad { x_mm, pad_mm, give_mm_per_n } => {
@@ -205,15 +260,7 @@ impl Brace {
                 Support::Clamped { x_mm } => section_beam::Support::Clamp { x: x_mm },
             })
             .collect();
-        let breaks = Flexibility::breaks_for(&solid.kinks(), &loads, &supports, at_mm);
-        let flex = Flexibility::new(breaks, section_beam::POINTS, |x, inside| {
-            let m = solid.moments(x, inside, true);
-            // shear factor 6/5 of the rectangle for all families: the caps lie within a few percent of it, on a term of 3 %
-            if m.area > 1e-9 { (1.0 / (e * m.about_centroid()), 1.2 / (g * m.area)) } else { (0.0, 0.0) }
-        });
-        let s = flex.solve(&loads, &supports).ok_or_else(unheld)?;
-        let moments = at_mm.iter().map(|&x| s.moment_and_shear(x).0 * 1e-3).collect();
-        Ok((flex.deflections(&s, at_mm), moments))
+        (loads, supports)
     }
 
     /// The assembled resolved beam with element lines at the given places, without mass.

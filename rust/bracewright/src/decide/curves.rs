@@ -6,6 +6,7 @@ use crate::belief::{HermiteSurface, hermite_slopes, hermite_weights};
 use crate::brace::Brace;
 use crate::carve::Plan;
 use crate::error::{Result, within};
+use crate::fit::Beam;
 use crate::mechanics::pieces::Pieces;
 use crate::rig::Rig;
 use crate::wood::Quantity;
@@ -83,6 +84,19 @@ impl Curves {
     /// Solves the plan at evenly spread depths. `frequency` asks for the first free bending frequency as well, which takes
     /// several times as long.
     pub fn new(plan: &Plan, rig: &Rig, frequency: bool) -> Result<Self> {
+        Self::by(Beam::Resolved, plan, rig, frequency)
+    }
+
+    /// The same by the section beam, for a virtual shop whose truth is that beam; not to carve by.
+    pub fn of_section(plan: &Plan, rig: &Rig) -> Result<Self> {
+        Self::by(Beam::Section, plan, rig, false)
+    }
+
+    fn by(beam: Beam, plan: &Plan, rig: &Rig, frequency: bool) -> Result<Self> {
+        let compliance = |b: &Brace| match beam {
+            Beam::Resolved => rig.resolved_compliance(b),
+            Beam::Section => rig.section_compliance_mm_per_n(b),
+        };
         let whole = plan.whole_depth_mm();
         within("whole depth of the plan", whole, "mm", 1e-3, 1000.0)?;
         let depth_mm: Vec<f64> = (0..DEPTHS).map(|k| whole * k as f64 / (DEPTHS - 1) as f64).collect();
@@ -92,7 +106,7 @@ impl Curves {
                 let b = plan.at_depth(d)?;
                 let (mut ln_c, mut ln_f) = ([0.0; 3], [0.0; 3]);
                 for (k, v) in ln_c.iter_mut().enumerate() {
-                    *v = rig.resolved_compliance(&at_ratio(&b, k)?)?.ln();
+                    *v = compliance(&at_ratio(&b, k)?)?.ln();
                 }
                 if frequency {
                     for (k, v) in ln_f.iter_mut().enumerate() {
@@ -109,7 +123,7 @@ impl Curves {
             ln_c.push([0, 1, 2].map(|k: usize| c[k].max(last[k] + 1e-12)));
             ln_f.push(*f);
         }
-        let (slip, slip_mm, growth) = slips(plan, rig, whole)?;
+        let (slip, slip_mm, growth) = slips(plan, &compliance, whole)?;
         let growth_slopes = hermite_slopes(&slip_mm, &growth, false);
         let mass: Vec<f64> = solved.iter().map(|s| s.2).collect();
         let slopes = hermite_slopes(&depth_mm, &mass, true);
@@ -198,7 +212,11 @@ impl Curves {
 
 /// ln compliance added at each depth (rows) by lowering the crest by the layers down to each depth (columns), whole; the
 /// depths, and how much that grows with a slip at each of them.
-fn slips(plan: &Plan, rig: &Rig, whole: f64) -> Result<(HermiteSurface, Vec<f64>, Vec<f64>)> {
+fn slips(
+    plan: &Plan,
+    compliance: &(dyn Fn(&Brace) -> Result<f64> + Sync),
+    whole: f64,
+) -> Result<(HermiteSurface, Vec<f64>, Vec<f64>)> {
     let nodes: Vec<f64> = (0..SLIPS).map(|k| whole * k as f64 / (SLIPS - 1) as f64).collect();
     let crest = |d: f64| -> Result<Pieces> { Ok(plan.at_depth(d)?.profile().crest().clone()) };
     let start = crest(0.0)?;
@@ -212,7 +230,7 @@ fn slips(plan: &Plan, rig: &Rig, whole: f64) -> Result<(HermiteSurface, Vec<f64>
                 0 => b,
                 _ => b.with_crest(b.profile().crest().combined(&layers[j - 1], 1.0, -SLIP_MM / nodes[j])),
             };
-            Ok(rig.resolved_compliance(&lowered)?.ln())
+            Ok(compliance(&lowered)?.ln())
         })
         .collect::<Result<Vec<f64>>>()?;
     let mut table = vec![0.0; SLIPS * SLIPS];
@@ -232,7 +250,7 @@ fn slips(plan: &Plan, rig: &Rig, whole: f64) -> Result<(HermiteSurface, Vec<f64>
             let large = LARGE_SLIP_MM.min(SLIP_OF_HEIGHT * least).max(2.0 * SLIP_MM);
             let lowered = b.with_crest(b.profile().crest().combined(layer, 1.0, -large / nodes[j]));
             let per_mm = table[i * SLIPS + j] / nodes[j];
-            let by_large = rig.resolved_compliance(&lowered)?.ln() - ln[i * SLIPS];
+            let by_large = compliance(&lowered)?.ln() - ln[i * SLIPS];
             // the small slip has its share of the growth in it
             Ok(if per_mm > 1e-12 { ((by_large / (large * per_mm) - 1.0) / (large - SLIP_MM)).max(0.0) } else { 0.0 })
         })

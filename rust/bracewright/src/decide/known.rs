@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
+use super::hand::HandScatter;
 use super::look::{Happened, Look, Surprise};
 use super::{Curves, Prior};
 use crate::error::{Error, Result, within};
 
 /// How many things are not known.
-pub(super) const N: usize = 9;
+pub(super) const N: usize = 11;
 /// Logarithm of the modulus over that of the curves.
 pub(super) const MODULUS: usize = 0;
 /// Logarithm of the density over that of the curves.
@@ -26,6 +27,10 @@ pub(super) const LOST: usize = 6;
 pub(super) const BEFORE: usize = 7;
 /// What the last pass took beyond its aim, mm.
 pub(super) const LAST: usize = 8;
+/// Stiffness of the rest of the top, which carries beside the brace, N/mm.
+pub(super) const REST: usize = 9;
+/// Logarithm of the modulus a tap feels over the one a dial does.
+pub(super) const DYNAMIC: usize = 10;
 
 pub(super) type State = [f64; N];
 pub(super) type Matrix = [[f64; N]; N];
@@ -44,6 +49,10 @@ pub struct Known {
     pub(super) aimed_mm: (f64, f64),
     happened: Vec<Happened>,
     surprise: Option<Surprise>,
+    /// How much more or less the hand scatters than was believed.
+    pub(super) hand: HandScatter,
+    /// True while the last cut was a machine's.
+    by_machine: bool,
     /// Uncertainty of a reading to come, where the history is left behind, mm.
     pub(super) usual_u: Option<f64>,
 }
@@ -61,6 +70,8 @@ impl Known {
         mean[GIVE] = prior.give_mm_per_n;
         mean[BIAS] = prior.bias_fraction;
         mean[LOST] = prior.shavings_lost;
+        mean[REST] = prior.rest_n_per_mm;
+        mean[DYNAMIC] = prior.dynamic_over_static.ln();
         let mut cov = [[0.0; N]; N];
         for (i, sd) in [
             (MODULUS, prior.modulus_ln),
@@ -70,6 +81,8 @@ impl Known {
             (MODEL, prior.model_ln),
             (BIAS, prior.u_bias_fraction),
             (LOST, prior.u_shavings_lost),
+            (REST, prior.u_rest_n_per_mm),
+            (DYNAMIC, prior.u_dynamic_over_static / prior.dynamic_over_static),
         ] {
             cov[i][i] = sd * sd;
         }
@@ -81,6 +94,8 @@ impl Known {
             aimed_mm: (0.0, 0.0),
             happened: Vec::new(),
             surprise: None,
+            hand: HandScatter::new(prior.hand_passes),
+            by_machine: false,
             usual_u: None,
         })
     }
@@ -88,6 +103,11 @@ impl Known {
     /// The curves it stands on.
     pub fn curves(&self) -> &Arc<Curves> {
         &self.curves
+    }
+
+    /// The same knowledge on other curves of the same plan and rig, as when a first tap asks for frequencies.
+    pub(crate) fn on(&self, curves: &Arc<Curves>) -> Self {
+        Self { curves: curves.clone(), ..self.clone() }
     }
 
     /// What was believed before anything was read.
@@ -113,6 +133,18 @@ impl Known {
         self.surprise
     }
 
+    /// The same with this as what went worst, of several things read together.
+    pub(crate) fn surprised_by(&self, worst: Option<Surprise>) -> Self {
+        Self { surprise: worst, ..self.clone() }
+    }
+
+    /// The same with its curves believed less: their logarithm may be off by so much.
+    pub(crate) fn doubted(&self, ln: f64) -> Self {
+        let mut next = self.clone();
+        next.cov[MODEL][MODEL] += ln * ln;
+        next
+    }
+
     /// Young's modulus along the brace, GPa.
     pub fn modulus_gpa(&self) -> Figure {
         self.log_figure(MODULUS, self.curves.modulus_gpa())
@@ -133,9 +165,25 @@ impl Known {
         (self.mean[GIVE].max(0.0), self.cov[GIVE][GIVE].sqrt())
     }
 
+    /// Stiffness of the rest of the top, which carries beside the brace, N/mm.
+    pub fn rest_n_per_mm(&self) -> Figure {
+        (self.mean[REST].max(0.0), self.cov[REST][REST].max(0.0).sqrt())
+    }
+
+    /// Modulus a tap feels over the one a dial does.
+    pub fn dynamic_over_static(&self) -> Figure {
+        self.log_figure(DYNAMIC, 1.0)
+    }
+
     /// What the hand takes beyond its aim, as a part of it.
     pub fn bias_fraction(&self) -> Figure {
         (self.mean[BIAS], self.cov[BIAS][BIAS].sqrt())
+    }
+
+    /// Scatter of the hand over what was believed of it.
+    pub fn scatter_ratio(&self) -> Figure {
+        let ratio = self.hand.squared.sqrt();
+        (ratio, ratio / (2.0 * self.hand.passes).sqrt())
     }
 
     /// Part of the shavings that never reaches the pan.
@@ -162,21 +210,50 @@ impl Known {
         (value, self.sd_along(&slope))
     }
 
+    /// First free bending frequency by tap, Hz; `None` where the curves were made without it.
+    pub fn frequency_hz(&self) -> Option<Figure> {
+        if !self.curves.has_frequency() {
+            return None;
+        }
+        let (ln, slope, ..) = self.seen(&Look::Frequency { frequency_hz: 1.0, u_hz: 1.0 }, &self.mean).ok()?;
+        Some((ln.exp(), ln.exp() * self.sd_along(&slope)))
+    }
+
     /// How much of its prior spread each unknown has left, by name: 1 is nothing learned, 0 pinned down.
     pub fn spread_left(&self) -> Vec<(&'static str, f64)> {
+        self.unknowns().map(|(name, i, sd)| (name, self.cov[i][i].max(0.0).sqrt() / sd)).collect()
+    }
+
+    /// The two unknowns that the readings tell apart worst, where they hang together by more than nine tenths.
+    pub(super) fn goes_together(&self) -> Option<(&'static str, &'static str)> {
+        let all: Vec<_> = self.unknowns().collect();
+        let mut worst = (0.9, None);
+        for (k, a) in all.iter().enumerate() {
+            for b in &all[k + 1..] {
+                let r = self.cov[a.1][b.1].abs() / (self.cov[a.1][a.1] * self.cov[b.1][b.1]).sqrt();
+                if r > worst.0 {
+                    worst = (r, Some((a.0, b.0)));
+                }
+            }
+        }
+        worst.1
+    }
+
+    /// Names, places and first spreads of what was not known.
+    fn unknowns(&self) -> impl Iterator<Item = (&'static str, usize, f64)> {
         let p = &self.prior;
         [
             ("modulus", MODULUS, p.modulus_ln),
             ("density", DENSITY, p.density_ln),
             ("shear ratio", RATIO, p.shear_ratio_ln),
-            ("give", GIVE, p.u_give_mm_per_n),
-            ("hand", BIAS, p.u_bias_fraction),
+            ("give of the supports", GIVE, p.u_give_mm_per_n),
+            ("rest of the top", REST, p.u_rest_n_per_mm),
+            ("dynamic over static", DYNAMIC, p.u_dynamic_over_static / p.dynamic_over_static),
+            ("bias of the hand", BIAS, p.u_bias_fraction),
             ("shavings lost", LOST, p.u_shavings_lost),
         ]
         .into_iter()
         .filter(|(_, _, sd)| *sd > 0.0)
-        .map(|(name, i, sd)| (name, self.cov[i][i].max(0.0).sqrt() / sd))
-        .collect()
     }
 
     /// The same without its doubt of the last reading.
@@ -250,7 +327,7 @@ impl Known {
         next.update(look)?;
         let logarithmic = !matches!(look, Look::Shavings { .. } | Look::Depth { .. });
         let expected = if logarithmic { expected.exp() } else { expected };
-        next.surprise = Some(Surprise { expected, sigmas });
+        next.surprise = Some(Surprise { what: look.kind(), read: look.value(), expected, sigmas });
         next.happened.push(Happened::Looked(*look));
         Ok(next)
     }
@@ -303,6 +380,7 @@ impl Known {
 
     pub(super) fn carve(&mut self, aim_mm: f64) {
         let before = self.ln_own(&self.mean).0;
+        self.learn_scatter();
         // what the last pass took joins what went before
         self.mean[BEFORE] += self.mean[LAST];
         for i in 0..N {
@@ -317,15 +395,44 @@ impl Known {
         for i in 0..N {
             (self.cov[LAST][i], self.cov[i][LAST]) = (aim_mm * self.cov[BIAS][i], aim_mm * self.cov[i][BIAS]);
         }
-        self.cov[LAST][LAST] = aim_mm * aim_mm * self.cov[BIAS][BIAS]
-            + (self.prior.scatter_fraction * aim_mm).powi(2)
-            + self.scatter_mm(aim_mm).powi(2);
+        self.cov[LAST][LAST] = aim_mm * aim_mm * self.cov[BIAS][BIAS] + self.scatter_variance(aim_mm);
         let softer = self.ln_own(&self.mean).0 - before;
         self.cov[MODEL][MODEL] += (self.prior.slope_doubt * softer).powi(2) + self.prior.drift_ln.powi(2);
     }
 
-    /// A pass of nothing scatters by nothing.
-    pub(super) fn scatter_mm(&self, aim_mm: f64) -> f64 {
-        if aim_mm > 0.0 { self.prior.scatter_mm } else { 0.0 }
+    /// Variance of what the hand takes beyond aim and bias, mm2, as now believed; a pass of nothing scatters by nothing.
+    pub(super) fn scatter_variance(&self, aim_mm: f64) -> f64 {
+        self.hand.squared * self.believed_scatter(aim_mm)
+    }
+
+    /// After a cut by a machine that scatters by so much, mm, and has no bias; the hand takes over with what was believed of it.
+    pub(super) fn roughed(&self, depth_mm: f64, machine_mm: f64) -> Self {
+        let mut next = self.clone();
+        let before = next.ln_own(&next.mean).0;
+        next.aimed_mm = (0.0, depth_mm);
+        let variance = if depth_mm > 0.0 { machine_mm * machine_mm } else { 0.0 };
+        next.cov[LAST][LAST] = variance;
+        let softer = next.ln_own(&next.mean).0 - before;
+        next.cov[MODEL][MODEL] += (next.prior.slope_doubt * softer).powi(2) + next.prior.drift_ln.powi(2);
+        // what the machine took is told by its setting, and teaches nothing about the hand
+        next.by_machine = true;
+        next
+    }
+
+    fn believed_scatter(&self, aim_mm: f64) -> f64 {
+        if aim_mm > 0.0 { (self.prior.scatter_fraction * aim_mm).powi(2) + self.prior.scatter_mm.powi(2) } else { 0.0 }
+    }
+
+    /// What the last pass tells of the hand's scatter, as far as the readings since have pinned it down.
+    fn learn_scatter(&mut self) {
+        let aim = self.aimed_mm.1 - self.aimed_mm.0;
+        let was = self.believed_scatter(aim);
+        if was <= 0.0 || std::mem::take(&mut self.by_machine) {
+            return;
+        }
+        let c = &self.cov;
+        let off = self.mean[LAST] - aim * self.mean[BIAS];
+        let left = c[LAST][LAST] - 2.0 * aim * c[LAST][BIAS] + aim * aim * c[BIAS][BIAS];
+        self.hand = self.hand.after(off * off / was, 1.0 - left / (self.hand.squared * was));
     }
 }

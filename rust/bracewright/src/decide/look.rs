@@ -58,9 +58,66 @@ pub enum Happened {
     Looked(Look),
 }
 
+/// Kinds of look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Looked {
+    /// The dial.
+    Deflection,
+    /// A tap.
+    Frequency,
+    /// The brace on the scale.
+    Mass,
+    /// The pan of shavings.
+    Shavings,
+    /// The depth by calliper.
+    Depth,
+}
+
+impl Looked {
+    /// What a maker calls it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Looked::Deflection => "reading",
+            Looked::Frequency => "tap",
+            Looked::Mass => "weight of the brace",
+            Looked::Shavings => "weight of the shavings",
+            Looked::Depth => "measured height",
+        }
+    }
+
+    /// A figure of its kind, with the unit.
+    pub(crate) fn figure(self, value: f64) -> String {
+        match self {
+            Looked::Deflection => format!("{value:.3} mm"),
+            Looked::Frequency => format!("{value:.1} Hz"),
+            Looked::Mass | Looked::Shavings => format!("{value:.2} g"),
+            Looked::Depth => format!("{value:.2} mm off"),
+        }
+    }
+
+    /// What to do about one that does not fit.
+    pub(crate) fn remedy(self) -> &'static str {
+        match self {
+            Looked::Deflection => {
+                "Seat the brace again and read; if the new reading agrees with this one, leave both in the log; if not, take this one out."
+            }
+            Looked::Frequency => "Tap again, held at the nodes; is it the lowest mode, and the same brace?",
+            Looked::Mass => "Weigh it again; is it this brace, is the scale at zero, has it taken up moisture?",
+            Looked::Shavings => {
+                "Gather and weigh the shavings again, then measure the height: more or less came off than was aimed at."
+            }
+            Looked::Depth => "Measure again from the same face; was the height taken at the stations of the plan?",
+        }
+    }
+}
+
 /// How a reading went with what was known before it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Surprise {
+    /// What was read.
+    pub what: Looked,
+    /// Its figure, in the unit of the reading.
+    pub read: f64,
     /// What was to be expected, in the unit of the reading.
     pub expected: f64,
     /// How far off it was, in standard deviations of what was to be expected; positive when it read more.
@@ -68,6 +125,28 @@ pub struct Surprise {
 }
 
 impl Look {
+    /// Its kind.
+    pub fn kind(&self) -> Looked {
+        match self {
+            Look::Deflection { .. } => Looked::Deflection,
+            Look::Frequency { .. } => Looked::Frequency,
+            Look::Mass { .. } => Looked::Mass,
+            Look::Shavings { .. } => Looked::Shavings,
+            Look::Depth { .. } => Looked::Depth,
+        }
+    }
+
+    /// Its figure.
+    pub fn value(&self) -> f64 {
+        match *self {
+            Look::Deflection { deflection_mm: v, .. }
+            | Look::Frequency { frequency_hz: v, .. }
+            | Look::Mass { mass_g: v, .. }
+            | Look::Shavings { mass_g: v, .. }
+            | Look::Depth { depth_mm: v, .. } => v,
+        }
+    }
+
     pub(super) fn check(&self) -> Result<()> {
         match *self {
             Look::Deflection { deflection_mm, u_mm, load_ratio } => {

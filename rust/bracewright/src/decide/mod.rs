@@ -4,14 +4,23 @@
 //! by any mix of readings in microseconds; [`Known::next`] is the rule.
 
 mod curves;
+mod hand;
 mod known;
 mod look;
 mod model;
 mod next;
+mod places;
 mod prior;
+mod repair;
+mod rough;
+mod words;
 
 pub use curves::Curves;
+pub use hand::PassTaken;
 pub use known::{Figure, Known};
-pub use look::{Happened, Look, Surprise};
-pub use next::{Aimed, Next, WhatToMeasure, Worth};
+pub use look::{Happened, Look, Looked, Surprise};
+pub use next::{Aimed, Decision, WhatToMeasure, Worth};
+pub use places::{GoalAhead, Place, PlaceLimits, PlaceWorth, WhereToCut, where_to_cut};
 pub use prior::Prior;
+pub use repair::{Remedied, Remedy, Repair, Strip, repairs};
+pub use rough::{RoughCarving, RoughCut, RoughGrade, RoughPlan, rough_carve};

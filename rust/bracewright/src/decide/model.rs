@@ -1,6 +1,6 @@
 //! What a state would show on dial, scale, callipers and to a tap, with slopes in everything not known.
 
-use super::known::{BEFORE, DENSITY, GIVE, Known, LAST, LOST, MODEL, MODULUS, N, RATIO, State};
+use super::known::{BEFORE, DENSITY, DYNAMIC, GIVE, Known, LAST, LOST, MODEL, MODULUS, N, RATIO, REST, State};
 use super::look::Look;
 use crate::error::{Error, Result};
 
@@ -45,11 +45,15 @@ impl Known {
     /// What the dial shows, mm, and its slopes.
     pub(super) fn dial(&self, x: &State, load_ratio: f64) -> (f64, State) {
         let (ln, mut slope) = self.ln_own(x);
-        let own = load_ratio * ln.exp();
-        slope.iter_mut().for_each(|s| *s *= own);
-        let load = load_ratio * self.curves.load_n();
-        slope[GIVE] = load;
-        (own + load * x[GIVE].max(0.0), slope)
+        let load = self.curves.load_n();
+        let alone = ln.exp();
+        // the rest of the top takes its share of the load beside the brace
+        let share = 1.0 / (1.0 + alone / load * x[REST].max(0.0));
+        let own = load_ratio * alone * share;
+        slope.iter_mut().for_each(|s| *s *= own * share);
+        slope[REST] = -own * share * alone / load;
+        slope[GIVE] = load_ratio * load;
+        (own + load_ratio * load * x[GIVE].max(0.0), slope)
     }
 
     /// What a look should show, its slopes and the uncertainty it is taken with; for what goes with a product, in logarithms.
@@ -67,9 +71,9 @@ impl Known {
                             .into(),
                     ));
                 };
-                (slope[MODULUS], slope[DENSITY], slope[MODEL]) = (0.5, -0.5, -0.5);
+                (slope[MODULUS], slope[DENSITY], slope[MODEL], slope[DYNAMIC]) = (0.5, -0.5, -0.5, 0.5);
                 (slope[RATIO], slope[BEFORE], slope[LAST]) = (by_ratio, by_depth, by_depth);
-                (f + 0.5 * (x[MODULUS] - x[DENSITY] - x[MODEL]), slope, frequency_hz.ln(), u_hz / frequency_hz)
+                (f + 0.5 * (x[MODULUS] + x[DYNAMIC] - x[DENSITY] - x[MODEL]), slope, frequency_hz.ln(), u_hz / frequency_hz)
             }
             Look::Mass { mass_g, u_g } => {
                 let (m, by_before, by_last) = self.mass_left(x);

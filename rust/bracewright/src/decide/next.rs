@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::known::{BIAS, Known, LAST, State};
-use super::look::Look;
+use super::look::{Look, Looked};
 use crate::advice::{INCONSISTENT_SIGMAS, Kind, Limit, OUT_OF_REACH, Rule, Stop, Window};
 use crate::error::{Result, within};
 use crate::normal;
@@ -20,7 +20,7 @@ pub enum Aimed {
 
 /// The next step, with the figures behind it. Estimates from beam models and readings; it certifies nothing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Next {
+pub struct Decision {
     /// Carve or stop.
     pub kind: Kind,
     /// Depth to aim at, mm; 0 at a stop.
@@ -35,6 +35,8 @@ pub struct Next {
     pub chance_over: f64,
     /// Chance of being in the window after this step.
     pub chance_in_window: f64,
+    /// Chances of being past the window and in it as it stands.
+    pub standing: (f64, f64),
     /// What is aimed at as it stands, mm: median and the 5 and 95 % quantiles.
     pub now_mm: [f64; 3],
     /// The same after this step.
@@ -129,11 +131,24 @@ impl Known {
         }
         let mut after = self.light();
         after.carve(aim_mm);
-        let hand = after.cov[LAST][LAST].max(0.0).sqrt();
+        let (all, scatter) = (after.cov[LAST][LAST], after.scatter_variance(aim_mm));
+        let mut chance = 0.0;
+        for (weight, factor) in after.hand.factors() {
+            after.cov[LAST][LAST] = all + (factor - 1.0) * scatter;
+            let (over, sd) = after.at_the_limit(limit, aimed);
+            chance += weight * tail(over, sd);
+        }
+        chance
+    }
+
+    /// How far the straight line through the state at which the hand's slip meets a limit lies past it, in logarithms, and its
+    /// standard deviation.
+    fn at_the_limit(&self, limit: f64, aimed: Aimed) -> (f64, f64) {
+        let hand = self.cov[LAST][LAST].max(0.0).sqrt();
         let at = |t: f64| {
-            let mut x = after.mean;
+            let mut x = self.mean;
             x[LAST] += t * hand;
-            after.ln_aimed(&x, aimed)
+            self.ln_aimed(&x, aimed)
         };
         let mut t = 0.0;
         let (mut ln, mut slope) = at(t);
@@ -150,9 +165,7 @@ impl Known {
                 break;
             }
         }
-        let by_hand = hand * slope[LAST];
-        slope[LAST] = 0.0;
-        tail(ln - t * by_hand - limit, (by_hand * by_hand + after.variance_along(&slope)).sqrt())
+        (ln - t * hand * slope[LAST] - limit, self.sd_along(&slope))
     }
 
     /// How much further the plan allows to aim, mm: no deeper than the drawing, nor than the wood that is left of it.
@@ -186,7 +199,12 @@ impl Known {
     fn stop(&self, window: &Window, rule: &Rule, aimed: Aimed, aim: f64, held_by: Limit) -> Option<Stop> {
         let (over, inside) = self.chances(0.0, window, aimed);
         if let Some(s) = self.surprise().filter(|s| s.sigmas.abs() > INCONSISTENT_SIGMAS) {
-            return Some(Stop::ReadingInconsistent { reading_mm: None, expected_mm: s.expected, sigmas: s.sigmas });
+            return Some(match s.what {
+                Looked::Deflection => {
+                    Stop::ReadingInconsistent { reading_mm: Some(s.read), expected_mm: s.expected, sigmas: s.sigmas }
+                }
+                what => Stop::DoesNotFit { what, read: s.read, expected: s.expected, sigmas: s.sigmas },
+            });
         }
         if over > 0.5 {
             return Some(Stop::AlreadyPast);
@@ -229,7 +247,7 @@ impl Known {
 
     /// The next step towards the window: the lesser of the deepest aim within the allowed chance and the one straight at the
     /// target, and no more than one pass may take. Of the rule, its draws and seed are not used.
-    pub fn next(&self, window: &Window, rule: &Rule, aimed: Aimed) -> Result<Next> {
+    pub fn next(&self, window: &Window, rule: &Rule, aimed: Aimed) -> Result<Decision> {
         window.check()?;
         let rule = rule.clone().checked()?;
         let (safe, straight, allowed, held_by) = self.aim(window, &rule, aimed);
@@ -250,7 +268,7 @@ impl Known {
         } else {
             (0.0, 0.0)
         };
-        Ok(Next {
+        Ok(Decision {
             kind: stop.map_or(Kind::Carve { held_by }, Kind::Stop),
             depth_mm: depth,
             allowed_mm: allowed,
@@ -258,6 +276,7 @@ impl Known {
             straight_at_target_mm: straight,
             chance_over: over,
             chance_in_window: inside,
+            standing: self.chances(0.0, window, aimed),
             now_mm: band(self.here(aimed)),
             after_mm: band(self.ahead(depth, aimed)),
             dial_mm: [dial, dial - Z95 * dial_sd, dial + Z95 * dial_sd],
@@ -269,7 +288,7 @@ impl Known {
     }
 
     /// Passes to the end along the middle of what is expected, with a reading like the last after each.
-    fn passes_to_expect(&self, window: &Window, rule: &Rule, aimed: Aimed) -> usize {
+    pub(super) fn passes_to_expect(&self, window: &Window, rule: &Rule, aimed: Aimed) -> usize {
         let mut ahead = self.light();
         for k in 0..MOST_PASSES {
             let (kind, depth) = ahead.quick_next(window, rule, aimed);

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Result, within};
+use crate::tap::DynamicOverStatic;
 
 /// What is believed before anything is read. Spreads are standard deviations; those named `_ln` are of a logarithm (0.12 reads
 /// "12 %").
@@ -22,6 +23,14 @@ pub struct Prior {
     pub give_mm_per_n: f64,
     /// Its spread, mm/N.
     pub u_give_mm_per_n: f64,
+    /// Stiffness of the rest of the top, which carries beside a glued brace, N/mm; 0 for a brace by itself.
+    pub rest_n_per_mm: f64,
+    /// Its spread, N/mm.
+    pub u_rest_n_per_mm: f64,
+    /// Modulus a tap feels over the one a dial does.
+    pub dynamic_over_static: f64,
+    /// Its spread.
+    pub u_dynamic_over_static: f64,
     /// Spread of the brace's own compliance about what the model makes of modulus and shape.
     pub model_ln: f64,
     /// What is not known of how much a cut softens, as a part of the softening: wood that varies along the brace, and a hand
@@ -37,6 +46,8 @@ pub struct Prior {
     pub scatter_fraction: f64,
     /// Scatter that is there even for a thin shaving, mm.
     pub scatter_mm: f64,
+    /// How many passes the scatter is as well known as from; learned from those that follow.
+    pub hand_passes: f64,
     /// Part of the shavings that never reaches the pan.
     pub shavings_lost: f64,
     /// Its spread.
@@ -45,11 +56,13 @@ pub struct Prior {
 
 impl Prior {
     /// Of the plan's own blank and rig, with a practised hand: spreads of the blank's modulus and density; shear ratio 16 %
-    /// (Wood Handbook, range of G_LT/E_L over the spruces, from memory); model 1 %, slope 3 %, drift 0.5 %, hand 0 +- 5 %
-    /// with a scatter of 10 % and 0.1 mm, shavings lost 3 +- 1 % (common practice, no source).
+    /// (Wood Handbook, range of G_LT/E_L over the spruces, from memory); a tap's modulus 1.065 +- 0.02 times a dial's (from
+    /// memory); nothing beside the brace; model 1 %, slope 3 %, drift 0.5 %, hand 0 +- 5 %
+    /// with a scatter of 10 % and 0.1 mm known as from 30 passes, shavings lost 3 +- 1 % (common practice, no source).
     pub fn of(plan: &crate::carve::Plan, rig: &crate::rig::Rig) -> Self {
         let blank = plan.start.blank();
         let (give, u_give) = rig.give_mm_per_n();
+        let dynamic = DynamicOverStatic::usual();
         Self {
             modulus_gpa: blank.modulus_gpa(),
             modulus_ln: blank.modulus_spread(),
@@ -58,6 +71,10 @@ impl Prior {
             shear_ratio_ln: 0.16,
             give_mm_per_n: give,
             u_give_mm_per_n: u_give,
+            rest_n_per_mm: 0.0,
+            u_rest_n_per_mm: 0.0,
+            dynamic_over_static: dynamic.ratio,
+            u_dynamic_over_static: dynamic.u_ratio,
             model_ln: 0.01,
             slope_doubt: 0.03,
             drift_ln: 0.005,
@@ -65,6 +82,7 @@ impl Prior {
             u_bias_fraction: 0.05,
             scatter_fraction: 0.10,
             scatter_mm: 0.10,
+            hand_passes: 30.0,
             shavings_lost: 0.03,
             u_shavings_lost: 0.01,
         }
@@ -94,7 +112,12 @@ impl Prior {
             within(name, value, "", 0.0, most)?;
         }
         within("bias_fraction", self.bias_fraction, "", -0.5, 1.0)?;
+        within("hand_passes", self.hand_passes, "", 4.0, 1e6)?;
         within("scatter_mm", self.scatter_mm, "mm", 0.0, 5.0)?;
+        within("rest_n_per_mm", self.rest_n_per_mm, "N/mm", 0.0, 1e4)?;
+        within("u_rest_n_per_mm", self.u_rest_n_per_mm, "N/mm", 0.0, 1e4)?;
+        within("dynamic_over_static", self.dynamic_over_static, "", 0.8, 1.5)?;
+        within("u_dynamic_over_static", self.u_dynamic_over_static, "", 0.0, 0.5)?;
         within("give_mm_per_n", self.give_mm_per_n, "mm/N", 0.0, 1.0)?;
         within("u_give_mm_per_n", self.u_give_mm_per_n, "mm/N", 0.0, 1.0)?;
         Ok(())

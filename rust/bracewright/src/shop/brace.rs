@@ -9,6 +9,7 @@ use crate::blank::law;
 use crate::brace::Brace;
 use crate::carve::Plan;
 use crate::error::Result;
+use crate::fit::Beam;
 use crate::mechanics::pieces::Pieces;
 use crate::mechanics::quadrature::merge_breaks;
 use crate::mechanics::resolved::Law;
@@ -17,6 +18,8 @@ use crate::wood::Quantity;
 
 /// Distance of the places at which wood and hand are drawn; between them they go straight, mm.
 const STEP_MM: f64 = 15.0;
+/// Gauss points between two kinks of the section beam: the wood goes straight between its places, and knots are short.
+const SECTION_POINTS: usize = 4;
 /// Change of the modulus per percent of moisture, relative: Wood Handbook Eq. 5-3, ln(10.8/8.5)/(25 - 12) with the dry and green
 /// moduli of Sitka spruce, GPa (from memory).
 const MODULUS_PER_PERCENT: f64 = -0.018;
@@ -33,6 +36,8 @@ pub(super) struct HiddenBrace<'a> {
     density: f64,
     /// Laws at the plan's modulus: sound wood, and wood beside a knot.
     laws: [[Law; 2]; 2],
+    /// The same for the section beam: E and G, MPa.
+    moduli: [(f64, f64); 2],
     knots_mm: Vec<f64>,
     give: f64,
     bias: f64,
@@ -72,11 +77,10 @@ impl<'a> HiddenBrace<'a> {
         let run_out = (s.run_out * normal(&mut rng)).clamp(-0.9, 0.9);
         let scale = blank.modulus_gpa() / hidden.modulus_l_gpa();
         let crossing = blank.laws()?[1];
-        let of = |slope: f64| -> Result<[Law; 2]> {
-            let own = hidden.plane_stiffness(blank.ring_angle_deg(), slope, 0.0)?.scaled(scale)?;
-            Ok([law(&own), crossing])
-        };
-        let laws = [of(run_out)?, of((run_out + s.knot_run_out).min(0.9))?];
+        let of = |slope: f64| hidden.plane_stiffness(blank.ring_angle_deg(), slope, 0.0)?.scaled(scale);
+        let woods = [of(run_out)?, of((run_out + s.knot_run_out).min(0.9))?];
+        let laws = [[law(&woods[0]), crossing], [law(&woods[1]), crossing]];
+        let moduli = [0, 1].map(|k: usize| (1000.0 * woods[k].e_x_gpa, 1000.0 * woods[k].g_xz_gpa));
         let mut knots_mm = Vec::new();
         if s.knots > 0.0 {
             // arrivals along the brace at the mean rate
@@ -101,6 +105,7 @@ impl<'a> HiddenBrace<'a> {
             modulus,
             density,
             laws,
+            moduli,
             knots_mm,
             give,
             bias,
@@ -114,10 +119,20 @@ impl<'a> HiddenBrace<'a> {
     pub fn own_mm(&self) -> Result<f64> {
         let (loads, supports, at) = self.rig.on(&self.now, 0.0)?;
         let half = 0.5 * self.settings.knot_length_mm;
-        let laws = |x: f64| {
-            let m = straight(&self.x_mm, &self.modulus, x);
+        let at_place = |x: f64| {
             let knotty = self.knots_mm.iter().any(|k| (x - k).abs() < half);
-            self.laws[usize::from(knotty)].map(|l| Law { c: l.c.map(|row| row.map(|v| v * m)) })
+            (straight(&self.x_mm, &self.modulus, x), usize::from(knotty))
+        };
+        if self.settings.beam == Beam::Section {
+            let moduli = |x: f64| {
+                let (m, wood) = at_place(x);
+                (m * self.moduli[wood].0, m * self.moduli[wood].1)
+            };
+            return Ok(self.now.varied_section_bend(&loads, &supports, &[at], SECTION_POINTS, &moduli)?.0[0]);
+        }
+        let laws = |x: f64| {
+            let (m, wood) = at_place(x);
+            self.laws[wood].map(|l| Law { c: l.c.map(|row| row.map(|v| v * m)) })
         };
         self.now.varied_deflection(&loads, &supports, at, self.rig.dial(), &laws)
     }

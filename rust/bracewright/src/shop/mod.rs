@@ -6,12 +6,16 @@
 mod brace;
 mod policy;
 mod settings;
+mod ways;
+mod words;
 
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 pub use policy::{BookHeight, ByChance, Maker, Policy, StraightAtTarget, Turn};
 pub use settings::ShopSettings;
+pub use ways::{ChanceRule, Way};
+pub use words::table;
 
 use crate::advice::Window;
 use crate::carve::Plan;
@@ -99,13 +103,13 @@ fn one(plan: &Plan, rig: &Rig, settings: &ShopSettings, policy: &dyn Policy, see
     let mut maker = policy.maker();
     let u_mm = settings.u_dial_mm();
     let first_mm = brace.own_mm()?;
-    let (mut own, mut passes, mut shavings_g, mut grams_off) = (first_mm, 0, None, 0.0);
+    let (mut own, mut passes, mut aimed_mm, mut shavings_g, mut grams_off) = (first_mm, 0, None, None, 0.0);
     loop {
-        let turn = Turn { passes, reading_mm: brace.read_mm(own), u_mm, shavings_g };
+        let turn = Turn { passes, aimed_mm, reading_mm: brace.read_mm(own), u_mm, shavings_g };
         let aim = if passes < settings.most_passes { maker.next(&turn) } else { None };
         let Some(aim) = aim.filter(|a| *a > 0.0 && a.is_finite()) else { break };
         let (pan, off) = brace.carve(aim)?;
-        shavings_g = Some(pan);
+        (aimed_mm, shavings_g) = (Some(aim), Some(pan));
         grams_off += off;
         passes += 1;
         own = brace.own_mm()?;

@@ -2,15 +2,19 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use crate::advice::{Kind, Rule, Window};
 use crate::decide::{Aimed, Curves, Known, Look, Prior};
 use crate::error::Result;
 
 /// What a maker sees before each decision.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Turn {
     /// Passes carved so far.
     pub passes: usize,
+    /// What the last pass aimed at, mm; `None` before the first.
+    pub aimed_mm: Option<f64>,
     /// The dial as it stands, mm.
     pub reading_mm: f64,
     /// Its standard uncertainty as the maker reckons it, mm.
@@ -135,7 +139,8 @@ impl Maker for Rational<'_> {
         let look = Look::Deflection { deflection_mm: turn.reading_mm.max(1e-6), u_mm: turn.u_mm, load_ratio: 1.0 };
         self.known = self.known.after(&look).ok()?;
         // a maker alone with the brace cannot settle a doubtful reading: it is taken in, and the next one tells
-        let (kind, aim) = self.known.without_surprise().quick_next(&p.window, &p.rule, p.aimed);
+        let now = self.known.without_surprise();
+        let (kind, aim) = now.quick_next(&p.window, &p.rule, p.aimed);
         if matches!(kind, Kind::Stop(_)) {
             return None;
         }

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Result, within};
+use crate::fit::Beam;
 
 /// The shop: wood, rig, hand, scale and climate. Spreads are standard deviations, relative where no unit is named.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -57,6 +58,8 @@ pub struct ShopSettings {
     pub shavings_lost: f64,
     /// Most passes before a maker gives up.
     pub most_passes: usize,
+    /// Which beam is the truth: the depth-resolved one, or the section beam, which is quicker and knows no stress flow.
+    pub beam: Beam,
 }
 
 impl Default for ShopSettings {
@@ -90,6 +93,7 @@ impl Default for ShopSettings {
             scale_step_g: 0.01,
             shavings_lost: 0.03,
             most_passes: 12,
+            beam: Beam::Resolved,
         }
     }
 }

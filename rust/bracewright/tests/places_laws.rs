@@ -1,0 +1,240 @@
+//! Where to cut, rough-carving a lot, and remedies: laws that hold whatever the figures.
+
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use std::sync::{Arc, OnceLock};
+
+use bracewright::advice::{Rule, Window};
+use bracewright::decide::{Curves, Place, PlaceLimits, Prior, Remedy, RoughCut, Strip, repairs, rough_carve, where_to_cut};
+use bracewright::{Brace, Goal, Plan, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, plan_passes};
+use proptest::prelude::*;
+use rand::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+
+fn shape(depth_mm: f64) -> Profile {
+    let s = |at_mm| Scallop { at_mm, left_mm: 60.0, right_mm: 60.0, depth_mm, shape: ScallopShape::Cosine };
+    Profile::straight(420.0, 16.0).unwrap().with_scallops(&[s(120.0), s(300.0)]).unwrap()
+}
+
+fn brace(depth_mm: f64) -> Brace {
+    let blank = common::stick().with_modulus(11.5, 0.05).unwrap();
+    Brace::new(&blank, &shape(depth_mm), &Section::rectangle()).unwrap()
+}
+
+fn rig() -> Rig {
+    Rig::three_point(380.0, 20.0).unwrap().with_give(0.0, 0.0).unwrap()
+}
+
+fn sure() -> PlaceLimits {
+    PlaceLimits {
+        stiffness_ln: 0.0,
+        hand: bracewright::belief::Hand { bias_fraction: 0.0, scatter_fraction: 0.0, scatter_mm: 0.0 },
+        deepest_pass_mm: 20.0,
+        ..PlaceLimits::default()
+    }
+}
+
+/// Mirrored places are worth the same, and a heavier cut always softens.
+#[test]
+fn places_of_a_symmetrical_brace_mirror() {
+    let b = brace(4.0);
+    let goal = rig().between(1.2, 1.3).unwrap();
+    let said = where_to_cut(&b, &[goal], &b.usual_places(), &PlaceLimits::default()).unwrap();
+    let of = |name: &str| said.places.iter().find(|p| p.name == name).unwrap();
+    for (a, z) in [("scallop 1", "scallop 2"), ("left end", "right end")] {
+        assert!((of(a).percent_per_mm[0] / of(z).percent_per_mm[0] - 1.0).abs() < 0.02, "{a}");
+        assert!((of(a).grams_per_mm / of(z).grams_per_mm - 1.0).abs() < 1e-6);
+    }
+    assert!(said.places.iter().all(|p| p.percent_per_mm[0] > 0.0 && p.grams_per_mm > 0.0));
+    // near the supports a gram loosens least
+    assert!(of("scallop 1").percent_per_gram > 2.0 * of("left end").percent_per_gram, "{said:?}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Goals made from cuts at two places are met together: reading and mass of the brace they were taken from.
+    #[test]
+    fn two_goals_at_once(first in 0.4..2.0_f64, second in 0.4..2.0_f64) {
+        let b = brace(3.0);
+        let places = [
+            Place { name: "the left scallop".into(), from_mm: 60.0, to_mm: 180.0 },
+            Place { name: "the middle".into(), from_mm: 170.0, to_mm: 250.0 },
+        ];
+        let s = |at_mm: f64, half: f64, depth_mm| Scallop { at_mm, left_mm: half, right_mm: half, depth_mm, shape: ScallopShape::Cosine };
+        let carved = shape(3.0).with_scallops(&[s(120.0, 60.0, 3.0 + first), s(300.0, 60.0, 3.0)]).unwrap();
+        let wanted = Brace::new(b.blank(), &carved, &Section::rectangle()).unwrap();
+        let own = rig().expected(&wanted).unwrap().deflection_mm * (1.0 + 0.02 * second);
+        let mass = wanted.mass_g().unwrap() - 0.1 * second;
+        let goals = [rig().between(0.99 * own, 1.01 * own).unwrap(), Goal::mass(0.99 * mass, 1.01 * mass).unwrap()];
+        let said = where_to_cut(&b, &goals, &places, &sure()).unwrap();
+        for (g, ahead) in goals.iter().zip(&said.goals) {
+            prop_assert!(g.holds(ahead.after), "{} {}", said.words, ahead.after);
+            prop_assert!((g.value(&said.after).unwrap() / ahead.after - 1.0).abs() < 1e-9);
+        }
+    }
+
+    /// No chance above the level, no cut deeper than a pass or than its room, whatever is asked.
+    #[test]
+    fn cuts_keep_their_limits(low in 1.1..3.0_f64, wide in 1.02..1.2_f64, spread in 0.0..0.05_f64, floor in 3.0..12.0_f64, pass in 0.2..3.0_f64) {
+        let b = brace(3.0);
+        let now = rig().expected(&b).unwrap().deflection_mm;
+        let goal = rig().between(low * now, low * wide * now).unwrap();
+        let limits = PlaceLimits { stiffness_ln: spread, smallest_height_mm: floor, deepest_pass_mm: pass, ..PlaceLimits::default() };
+        let said = where_to_cut(&b, &[goal], &b.usual_places(), &limits).unwrap();
+        prop_assert!(said.goals[0].chance_past <= 0.02 + 1e-9 || said.stop);
+        for p in &said.places {
+            prop_assert!(p.take_mm <= pass + 1e-9 && p.take_mm <= p.room_mm + 1e-9, "{p:?}");
+        }
+        prop_assert!(said.after.mass_g().unwrap() <= b.mass_g().unwrap() + 1e-12);
+    }
+}
+
+/// A place whose foot is too weak goes no deeper than the stress allows: M / W of the rectangle.
+#[test]
+fn strength_ends_a_place() {
+    let b = brace(3.0);
+    let (strength, moment, margin) = (70.0, 2.0, 4.0);
+    let least = (6.0 * 1000.0 * moment * margin / (b.width_mm() * strength)).sqrt();
+    let limits = PlaceLimits {
+        working_moment_n_m: Some(moment),
+        bending_strength_mpa: Some(strength),
+        least_margin: margin,
+        smallest_height_mm: 2.0,
+        ..sure()
+    };
+    let places = [Place { name: "the left scallop".into(), from_mm: 60.0, to_mm: 180.0 }];
+    let goal = rig().between(5.0, 5.5).unwrap();
+    let said = where_to_cut(&b, &[goal], &places, &limits).unwrap();
+    let floor = said.after.profile().height_mm(&[120.0]).unwrap()[0];
+    assert!(said.places[0].held_by_strength && (floor - least).abs() < 0.05, "{floor} {least}");
+}
+
+fn plan() -> Plan {
+    let blank = common::stick().with_modulus(11.5, 0.12).unwrap();
+    let of = |p: &Profile| Brace::new(&blank, p, &Section::rectangle()).unwrap();
+    plan_passes(&of(&Profile::straight(420.0, 16.0).unwrap()), &of(&shape(10.0)), &PlanOptions::new(3.0)).unwrap()
+}
+
+fn curves() -> Arc<Curves> {
+    static MADE: OnceLock<Arc<Curves>> = OnceLock::new();
+    MADE.get_or_init(|| Arc::new(Curves::new(&plan(), &rig(), false).unwrap())).clone()
+}
+
+fn lot() -> Vec<f64> {
+    (0..40).map(|i| 11.5 * (0.12 * bracewright::normal::quantile((f64::from(i) + 0.5) / 40.0).unwrap()).exp()).collect()
+}
+
+fn roughed(cut: &RoughCut) -> bracewright::decide::RoughCarving {
+    let c = curves();
+    let middle = 20.0 * c.ln_compliance(5.5, 0.0).0.exp();
+    let window = Window::between(0.965 * middle, 1.035 * middle).unwrap();
+    let hand = Prior { give_mm_per_n: 0.0, u_give_mm_per_n: 0.0, ..Prior::of(&plan(), &rig()) };
+    rough_carve(&c, &lot(), &hand, &window, &Rule::new(0.02, 10.0).unwrap(), cut).unwrap()
+}
+
+/// More grades never cost more passes, a rough cut never more than none; the share past the window keeps its level and every
+/// blank is in one grade.
+#[test]
+fn grades_of_a_lot() {
+    let r = roughed(&RoughCut::default());
+    assert_eq!(r.plans.len(), 4);
+    assert!(r.plans.windows(2).all(|p| p[1].hand_passes <= p[0].hand_passes + 1e-9), "{}", r.words);
+    assert!(r.plans[0].hand_passes <= r.hand_passes_without + 1e-9 && r.plans[3].hand_passes < r.hand_passes_without);
+    for p in &r.plans {
+        let mut all: Vec<usize> = p.grades.iter().flat_map(|g| g.blanks.clone()).collect();
+        all.sort_unstable();
+        assert_eq!(all, (0..40).collect::<Vec<_>>());
+        assert!(p.grades.iter().all(|g| g.share_past <= 0.02 + 1e-6));
+        // stiffer wood may lose more
+        assert!(p.grades.windows(2).all(|g| g[0].depth_mm <= g[1].depth_mm + 1e-9));
+    }
+    let bold = roughed(&RoughCut { level: 0.2, ..RoughCut::default() });
+    assert!(bold.plans[0].grades[0].depth_mm > r.plans[0].grades[0].depth_mm);
+    let rough = roughed(&RoughCut { machine_mm: 0.6, ..RoughCut::default() });
+    assert!(rough.plans[0].grades[0].depth_mm < r.plans[0].grades[0].depth_mm);
+}
+
+/// The share past the window against 200,000 drawn blanks: modulus and machine drawn, the curve read.
+#[test]
+fn the_share_past_is_the_drawn_one() {
+    let cut = RoughCut { level: 0.1, machine_mm: 0.3, u_modulus: 0.06, ..RoughCut::default() };
+    let r = roughed(&cut);
+    let grade = &r.plans[0].grades[0];
+    let c = curves();
+    let high = 1.035 * 20.0 * c.ln_compliance(5.5, 0.0).0.exp();
+    let mut rng = rand_xoshiro::Xoshiro256PlusPlus::seed_from_u64(5);
+    let mut normal = move || -> f64 { StandardNormal.sample(&mut rng) };
+    let prior = Prior::of(&plan(), &rig());
+    let n = 200_000;
+    let lot = lot();
+    let past = (0..n)
+        .filter(|i| {
+            let e = lot[i % 40] * (cut.u_modulus * normal()).exp();
+            // a machine that errs lowers all of its layer
+            let (depth, slip) = (grade.depth_mm, cut.machine_mm * normal());
+            let growth = 2.0 * slip * c.slip_growth_per_mm(depth);
+            let grown = if growth.abs() < 1e-9 { 1.0 } else { growth.exp_m1() / growth };
+            let (ln, _, by_ratio) = c.ln_compliance(depth, 0.0);
+            let ln = ln + c.slip_per_mm(0.0, depth, depth) * slip * grown;
+            let softer = ln - c.ln_compliance(0.0, 0.0).0;
+            let more = by_ratio * prior.shear_ratio_ln * normal()
+                + (prior.model_ln.powi(2) + (prior.slope_doubt * softer).powi(2) + prior.drift_ln.powi(2)).sqrt() * normal();
+            20.0 * (ln + more - (e / c.modulus_gpa()).ln()).exp() > high
+        })
+        .count();
+    let share = past as f64 / n as f64;
+    assert!((share - grade.share_past).abs() < 0.005, "{share} {}", grade.share_past);
+}
+
+fn strip(from_mm: f64, to_mm: f64, width_mm: f64, height_mm: f64, modulus_gpa: f64) -> Strip {
+    Strip { from_mm, to_mm, width_mm, height_mm, feather_mm: 0.0, modulus_gpa, density_kg_m3: 400.0 }
+}
+
+/// Against braces that are the same shape in one piece: a strip of the same wood over all the crest is a taller brace, one beside
+/// it of its height a wider one.
+#[test]
+fn strips_of_the_same_wood_are_a_bigger_brace() {
+    let blank = common::stick().with_modulus(11.0, 0.02).unwrap();
+    let straight = |h: f64| Brace::new(&blank, &Profile::straight(420.0, h).unwrap(), &Section::rectangle()).unwrap();
+    let b = straight(12.0);
+    let e = 1000.0 * 11.0;
+    let reading = rig().expected(&b).unwrap().deflection_mm;
+    let goal = rig().between(0.8 * reading, 0.85 * reading).unwrap();
+    let w = b.width_mm();
+    let remedies = [
+        ("a cap".to_string(), Remedy::OnCrest(strip(0.0, 420.0, w, 1.0, e / 1000.0))),
+        ("a sister".to_string(), Remedy::Beside(strip(0.0, 420.0, 0.5 * w, 12.0, e / 1000.0))),
+        ("lighter strings".to_string(), Remedy::LighterStrings { tension_ratio: 0.9 }),
+    ];
+    let r = repairs(&b, &goal, &remedies).unwrap();
+    let taller = rig().expected(&straight(13.0)).unwrap().deflection_mm;
+    assert!((r.remedies[0].after_mm / taller - 1.0).abs() < 3e-3, "{} {taller}", r.remedies[0].after_mm);
+    assert!((r.remedies[1].after_mm * 1.5 / reading - 1.0).abs() < 1e-3, "{}", r.remedies[1].after_mm);
+    assert!((r.remedies[1].grams - 420.0 * 0.5 * w * 12.0 * 400e-6).abs() < 1e-6);
+    assert!((r.remedies[2].after_mm / reading - 0.9).abs() < 1e-9 && r.remedies[2].grams == 0.0);
+    assert!(r.remedies[0].gives_back > 0.9 && r.words.contains("past the window"), "{}", r.words);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// A strip never softens, a longer or taller one stiffens more, and more feather less.
+    #[test]
+    fn more_strip_is_stiffer(from in 0.0..150.0_f64, long in 60.0..250.0_f64, tall in 0.5..4.0_f64, beside in any::<bool>()) {
+        let b = brace(5.0);
+        let goal = rig().between(0.5, 0.6).unwrap();
+        let after = |s: Strip| {
+            let remedy = if beside { Remedy::Beside(s) } else { Remedy::OnCrest(s) };
+            repairs(&b, &goal, &[("it".into(), remedy)]).unwrap().remedies[0].clone()
+        };
+        let one = after(strip(from, from + long, 5.0, tall, 11.0));
+        prop_assert!(one.after_mm <= one.before_mm * (1.0 + 1e-9));
+        let more = after(strip((from - 10.0).max(0.0), from + long + 15.0, 5.0, 1.2 * tall, 11.0));
+        prop_assert!(more.after_mm <= one.after_mm * (1.0 + 1e-9) && more.grams > one.grams);
+        let feathered = after(Strip { feather_mm: 20.0, ..strip(from, from + long, 5.0, tall, 11.0) });
+        prop_assert!(feathered.after_mm >= one.after_mm * (1.0 - 1e-9));
+    }
+}
