@@ -375,4 +375,4 @@ def test_a_clipped_recording_is_said_beside_its_modes(tmp_path, capsys):
     assert main(["tap", path]) == 0
     said = capsys.readouterr().out
     table, after = said.split("frequency Hz")[0], said.split("frequency Hz")[1]
-    assert "clipped" in table and "are not to be trusted" in after
+    assert "clipped" in table and "clipped: see below" in after and "Clipped: loud.wav. Do not trust the list above" in after
