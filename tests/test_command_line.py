@@ -98,7 +98,7 @@ def test_passes_are_numbered_once(shop, capsys):
     said = capsys.readouterr().out
     job = read_job(shop / "left_leg.json")
     plan = job.plan()
-    rows = [line.split() for line in said.splitlines() if line.startswith("  ") and line.split()[:1] and line.split()[0].isdigit()]
+    rows = [found.groups() for found in map(re.compile(r"  +(\d+)  \S.*").fullmatch, said.splitlines()) if found]
     assert [int(r[0]) for r in rows] == list(range(1, len(plan.passes) + 1))
     layers = [(k, p) for k, p in enumerate(plan.passes, 1) if p.cut_mm]
     assert all(p.what == f"pass {k}" for k, p in layers)
@@ -121,7 +121,9 @@ def test_a_pass_beyond_the_supports_is_told(shop, capsys):
     job = read_job(shop / "square.json")
     plan = job.plan()
     supports = (0.5 * (420 - 380), 0.5 * (420 + 380))
-    idle = [k for k, p in enumerate(plan.passes, 1) if p.cut_mm and all(b < supports[0] or a > supports[1] for a, b in p.stretches_mm)]
+    left, right = supports
+    layers = [(k, p) for k, p in enumerate(plan.passes, 1) if p.cut_mm]
+    idle = [k for k, p in layers if all(b < left or a > right for a, b in p.stretches_mm)]
     assert idle and "the dial hardly moves" in said
     for k in idle:
         assert next(line for line in said.splitlines() if line.strip().startswith(f"{k} ")).endswith(" *")
@@ -167,7 +169,9 @@ def test_an_odd_reading_is_named(shop, capsys):
     (shop / "odd.csv").write_text(log)
     assert main(["next", str(shop / "left_leg.json"), "--log", str(shop / "odd.csv")]) == 0
     said = capsys.readouterr().out
-    for words in ("Do not carve", "4.180 mm", "odd.csv line 8 (pass 6)", "1.620 to 1.740 mm", "seat the brace again"):
+    for words in (
+        "Do not carve", "4.180 mm", "odd.csv line 8 (pass 6)", "1.620 to 1.740 mm", "seat the brace again", "out of the log",
+    ):  # fmt: skip
         assert words in said, words
 
 
@@ -263,7 +267,7 @@ def test_help_explains(capsys):
         ({"goal": {"low": "2 mm", "high": "1 mm"}}, "must not be above"),
         ({"goal": {"low": "two", "high": "3 mm"}}, "low"),
         ({"goal": {"low": "15 mm", "high": "16 mm"}}, "check the decimal"),
-        ({"vary": "scallop 3 depth", "goal": {"low": "1.6 mm", "high": "1.7 mm"}, "passes": {"max_depth": "1 mm", "cap": "off"}}, "planned"),
+        ({"passes": {"max_depth": "1 mm", "cap": "off"}}, "planned"),
         ({"rig": {"span": "900 mm", "load": "2 kg"}}, "off the brace"),
         ({"rig": {"span": "380 mm", "load": "-2 kg"}}, "load_n"),
         ({"passes": {"max_depth": "0 mm"}}, "max_depth_mm"),
@@ -371,4 +375,4 @@ def test_a_clipped_recording_is_said_beside_its_modes(tmp_path, capsys):
     assert main(["tap", path]) == 0
     said = capsys.readouterr().out
     table, after = said.split("frequency Hz")[0], said.split("frequency Hz")[1]
-    assert "clipped" in table and "are not to be trusted" in after
+    assert "clipped" in table and "clipped: see below" in after and "Clipped: loud.wav. Do not trust the list above" in after

@@ -14,28 +14,46 @@ NAMES = {
 # lines of the first cell as another reader would have them
 OTHER_NUMBERS = {
     "plan_a_scallop": [
-        ('"height_mm": 17.0, "mass_g": 23.6', '"height_mm": 18.2, "mass_g": 24.9'), ("[0.63, 0.64, 0.63]", "[[0.58, 0.57], [0.59]]"),
-        ('"depth_mm": 7}]', '"depth_mm": 5.5}]'), ("MAX_DEPTH_MM = 1.0", "MAX_DEPTH_MM = 0.8"), ("GOUGE_RADIUS_MM = 25", "GOUGE_RADIUS_MM = 90"),
+        ('"height_mm": 17.0, "mass_g": 23.6', '"height_mm": 18.2, "mass_g": 24.9'),
+        ("[0.63, 0.64, 0.63]", "[[0.58, 0.57], [0.59]]"),
+        ('"depth_mm": 7}]', '"depth_mm": 5.5}]'),
+        ("MAX_DEPTH_MM = 1.0", "MAX_DEPTH_MM = 0.8"),
+        ("GOUGE_RADIUS_MM = 25", "GOUGE_RADIUS_MM = 90"),
     ],
     "grams_per_pass": [
-        ("7.5, 18.4", "8.1, 20.3"), ("UNTOUCHED_MM = [(175.0, 215.0)]", "UNTOUCHED_MM = []"), ('"depth_mm": 6}', '"depth_mm": 8}'),
+        ("7.5, 18.4", "8.1, 20.3"),
+        ("UNTOUCHED_MM = [(175.0, 215.0)]", "UNTOUCHED_MM = []"),
+        ('"depth_mm": 6}', '"depth_mm": 8}'),
         ("SPAN_MM, LOAD = 350", "SPAN_MM, LOAD = 320"),
     ],
     "fit_to_a_reading": [
-        ("LOW_MM, HIGH_MM = 1.50, 1.62", "LOW_MM, HIGH_MM = 1.70, 1.85"), ("TRUE_E_GPA, SEED = 12.4, 7", "TRUE_E_GPA, SEED = 10.2, 11"),
+        ("LOW_MM, HIGH_MM = 1.50, 1.62", "LOW_MM, HIGH_MM = 1.70, 1.85"),
+        ("TRUE_E_GPA, SEED = 12.4, 7", "TRUE_E_GPA, SEED = 10.2, 11"),
         ('"height_mm": 17.0', '"height_mm": 17.5'),
     ],
-    "two_recordings": [("(96.2, 23.0, 0.20)", "(101.7, 27.0, 0.20)"), ("SHARE = [0.991", "SHARE = [0.980"), ("LOW_HZ, HIGH_HZ = 40", "LOW_HZ, HIGH_HZ = 60")],
+    "two_recordings": [
+        ("(96.2, 23.0, 0.20)", "(101.7, 27.0, 0.20)"),
+        ("SHARE = [0.991", "SHARE = [0.980"),
+        ("LOW_HZ, HIGH_HZ = 40", "LOW_HZ, HIGH_HZ = 60"),
+    ],
     "weigh_bend_tap": [
-        ("MASS_G, U_MASS_G = 28.27", "MASS_G, U_MASS_G = 26.9"), ("TRUE_E_GPA, DYNAMIC", "TRUE_E_GPA, DYNAMIC"), ("= 11.9, 1.05", "= 10.4, 1.07"),
+        ("MASS_G, U_MASS_G = 28.27", "MASS_G, U_MASS_G = 26.9"),
+        ("TRUE_E_GPA, DYNAMIC", "TRUE_E_GPA, DYNAMIC"),
+        ("= 11.9, 1.05", "= 10.4, 1.07"),
         ('"height_mm": 16.96', '"height_mm": 18.3'),
     ],
-    "top_from_three_taps": [('"thickness_mm": 3.20', '"thickness_mm": 3.05'), ('"E_L": 12.6', '"E_L": 11.8'), ('"length_mm": 520.0', '"length_mm": 530.0')],
-    "grade_a_delivery": [
-        ('"highest_density_kg_m3": 440', '"highest_density_kg_m3": 425'), ("PAIRS, EXPONENT = 10, 2.25", "PAIRS, EXPONENT = 6, 2.5"),
-        ("NEED = 20", "NEED = 12"), ('    "loss_factor": 0.0095,\n', ""),
+    "top_from_three_taps": [
+        ('"thickness_mm": 3.20', '"thickness_mm": 3.05'),
+        ('"E_L": 12.6', '"E_L": 11.8'),
+        ('"length_mm": 520.0', '"length_mm": 530.0'),
     ],
-}  # fmt: skip
+    "grade_a_delivery": [
+        ('"highest_density_kg_m3": 440', '"highest_density_kg_m3": 425'),
+        ("PAIRS, EXPONENT = 10, 2.25", "PAIRS, EXPONENT = 6, 2.5"),
+        ("NEED = 20", "NEED = 12"),
+        ('    "loss_factor": 0.0095,\n', ""),
+    ],
+}
 
 
 def cells(path):

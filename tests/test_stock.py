@@ -176,7 +176,8 @@ def test_pictures_of_a_delivery():
 
     ax = plot_stock(sticks, graded, pairing)
     assert "kg/m" in ax.get_xlabel() and "GPa" in ax.get_ylabel()
-    assert {t.get_text() for t in ax.get_legend().get_texts()} == {"a pair of legs", "kept (7)", "goes back (3)", "one standard uncertainty"}
+    said = {t.get_text() for t in ax.get_legend().get_texts()}
+    assert said == {"a pair of legs", "kept (7)", "goes back (3)", "one standard uncertainty"}
 
 
 def test_the_command(tmp_path, capsys):

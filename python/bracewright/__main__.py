@@ -199,9 +199,10 @@ def _show_plan(job: Job, out: Path | None, brace: Brace) -> Plan:
     for no, where, deepest, off, left, reading in rows:
         print(f"  {no:>4}  {where:<{wide}}  {deepest:>10}  {off:>9}  {left:>10}   {reading}")
     if still:
-        print("\n  * this pass works where the rig feels nothing, as beyond its supports: the dial hardly moves.")
+        print("\n  * this pass works where the rig feels nothing, as beyond its supports: the dial hardly moves.\n"
+              "    Take it when it suits: it brings the brace no nearer to the window.")  # fmt: skip
     if slight:
-        print(f"\n  ** thinner than the {_SHAVING_MM} mm an edge tool can be trusted with: leave it, or take it with the pass before.")
+        print(f"\n  ** thinner than the {_SHAVING_MM} mm an edge tool can be trusted with: leave it.")
     x = brace.stations_mm(22)
     works = brace.working(x, window_mm=10)
     middle = np.flatnonzero((works.ratio > 0) & (np.abs(x / brace.length_mm - 0.5) <= 0.25))

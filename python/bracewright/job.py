@@ -192,7 +192,8 @@ class _Reader:
         wood = self.wood()
         blank = self.blank(wood)
         rig, calibration = self.rig()
-        reading, doubts = None, []
+        reading: Reading | None = None
+        doubts: list[str] = []
         if data.get("readings") is not None:
             path = self.file(data["readings"])
             reading, doubts = _read_table(rig, path)
@@ -271,7 +272,10 @@ class _Reader:
             return rig, None
         bar = self.fields("bar", bar)
         rows = read_rows(
-            self.file(bar.get("readings")), ("bar_height_mm", "deflection_mm"), ("note", "date"), ("bar_height", "load", "deflection")
+            self.file(bar.get("readings")),
+            ("bar_height_mm", "deflection_mm"),
+            ("note", "date"),
+            ("bar_height", "load", "deflection"),
         )
         width = self.number(bar, "width", "mm")
         seen = []
@@ -326,12 +330,12 @@ class _Reader:
             raise ReadingsError(f'{self.path}: "untouched" is {zones!r}; it must be a list of stretches, as in [[150, 250]]')
         side, cap = self.text(part, "side", "both") or "both", self.text(part, "cap", "planned") or "planned"
         if cap not in ("planned", "done"):
-            raise ReadingsError(f'{self.path}: "cap" is {cap!r}; it must be "planned" (the first pass) or "done" (worked already)')
+            raise ReadingsError(f'{self.path}: "cap" is {cap!r}; it must be "planned" (the first pass) or "done" (already)')
         capped = (self.data.get("section") or {"family": "rectangle"}) != {"family": "rectangle"}
         if side in ("left", "right") and cap == "planned" and capped:
             raise ReadingsError(
-                f'{self.path}: "side" is "{side}", but the cap runs the whole length. Work the cap first ("side": "both" prints it '
-                f'as pass 1), then say "cap": "done" under "passes", and the passes are of the {side} side alone'
+                f'{self.path}: "side" is "{side}", but the cap runs the whole length. Work the cap first ("side": "both" prints '
+                f'it as pass 1), then say "cap": "done" under "passes", and the passes are of the {side} side alone'
             )
         return {
             "cap": cap,

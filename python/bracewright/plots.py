@@ -157,7 +157,8 @@ def plot_sensitivity(sensitivity: Any, ax: Axes | None = None) -> Axes:
         if value >= lost.max() - 0.002 * abs(lost.max()):
             bar.set_hatch("///")
     tenth = 0.1 * np.asarray(sensitivity.percent_per_gram, dtype=float)
-    ax.plot(x_mm, tenth, linestyle="none", marker="o", markersize=4, color="black", label="% per 0.1 g taken there")
+    ax.plot(x_mm, tenth, linestyle="none", marker="o", markersize=4, color="black", markerfacecolor="white",
+            label="% per 0.1 g taken there")  # fmt: skip
     ax.set(xlabel=_LEFT_END, ylabel="stiffness lost, % per mm (bars)", title="What a cut costs, place by place")
     ax.legend(frameon=False)
     return ax
@@ -313,7 +314,7 @@ def plot_stock(blanks: Sequence[Any], graded: Sequence[Any], pairing: Any = None
         _name(ax, density, modulus, [b.name for b in blanks])
     ax.set(xlabel="density, kg/m³", ylabel="E along the grain, GPa")
     ax.set_title("A delivery, graded; dotted: E over density, GPa per g/cm³", pad=16.0)
-    ax.legend(frameon=False)
+    ax.legend(frameon=False, ncols=4, loc="upper center", bbox_to_anchor=(0.5, -0.1))
     return ax
 
 

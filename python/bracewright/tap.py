@@ -63,14 +63,14 @@ def _state(title: str, stem: str, paths: Sequence[Path], band: dict[str, Any], o
             print(f"  {words}")
         clipped = [path.name for path, f in zip(paths, found, strict=True) if f.checks.clipped_samples]
         heads = f"{'frequency Hz':>19}  {'decay 1/s':>17}  {'Q':>15}  {'60 dB s':>8}  {'taps':>4}"
-        print(f"\n   no  {heads}   {_BAND}")
+        print(f"\n   no  {heads}   {_BAND}" + (", clipped: see below" if clipped else ""))
         for k, m in enumerate(together.modes, 1):
             print(f"  {k:3d}  {_reach(m.frequency_hz, m.u_frequency_hz):>19}  {_reach(m.decay_per_s, m.u_decay_per_s):>17}"
                   f"  {_reach(m.quality, m.u_quality):>15}  {m.decay_time_s:8.3f}  {len(m.taps):4d}")  # fmt: skip
         if clipped:
-            which = "all of them" if len(clipped) == len(paths) else ", ".join(clipped)
-            print(f"\n  Clipped ({which}): decay, Q and 60 dB above are not to be trusted, nor is how loud a mode is; the"
-                  " frequencies are less hurt.\n  Tap softer or turn the level down, and record again.")  # fmt: skip
+            print(f"\n  Clipped: {', '.join(clipped)}. Do not trust the list above: decay, Q, 60 dB and level are wrong, and weak"
+                  " modes,\n  above all at sums and multiples of strong ones, may be made by the clipping. The strongest"
+                  " frequencies lie about right.\n  Tap softer or turn the level down, and record again.")  # fmt: skip
     print()
     if out is not None:
         out.mkdir(parents=True, exist_ok=True)

@@ -101,6 +101,9 @@ pub fn read_stock(py: Python<'_>, path: PathBuf, wood: Option<&PyWood>, bending:
     Ok(py.detach(|| core::stock_from_csv(&place, &text, wood, bending))?.into_iter().map(PyStockBlank).collect())
 }
 
+/// A blank left out: its name, and why.
+type NameAndWhy = (String, String);
+
 /// The same delivery with the blanks that cannot be graded (not tapped, not weighed, a figure that cannot be) beside the rest:
 /// the blanks, and for each left out its name and why. ReadingsError when none is left.
 #[pyfunction]
@@ -110,7 +113,7 @@ pub fn read_stock_and_left_out(
     path: PathBuf,
     wood: Option<&PyWood>,
     bending: &str,
-) -> Result<(Vec<PyStockBlank>, Vec<(String, String)>)> {
+) -> Result<(Vec<PyStockBlank>, Vec<NameAndWhy>)> {
     let bending = word("bending", bending, &BENDINGS)?;
     let (place, text) = read_text(&path)?;
     let wood = wood.map(|w| &w.0);

@@ -81,7 +81,7 @@ pub const MOST_BLANKS: usize = 10_000;
 impl StockLimits {
     /// Refuses a limit that is below 0 or no number.
     pub(crate) fn check(&self) -> Result<()> {
-        if let Some(r) = self.run_out.filter(|r| *r > STEEPEST_LIMIT) {
+        if let Some(r) = self.run_out.filter(|r| r.is_finite() && *r > STEEPEST_LIMIT) {
             let turned = if r > 1.0 { format!("; 1 in {0} is 1/{0}", number(r)) } else { String::new() };
             return Err(Error::OutOfRange {
                 quantity: "run_out limit".into(),

@@ -365,8 +365,18 @@ fn each_reason_to_stop_is_met() {
     let dear = Rule { costs: Some(Costs { per_pass: 5.0, short: 1.0, over: 20.0 }), ..rule.clone() };
     assert!(matches!(stop(&at(0.40), &dear), Stop::GainBelowLoss { .. }));
     let odd = at(0.38).after_pass(Pass::aimed(0.5).unwrap()).unwrap().after_reading(0.46, &gauge()).unwrap();
-    let Stop::ReadingInconsistent { sigmas, .. } = stop(&odd, &rule) else { panic!() };
-    assert!(sigmas > 3.0);
+    let Stop::ReadingInconsistent { reading_mm, sigmas, .. } = stop(&odd, &rule) else { panic!() };
+    assert!(sigmas > 3.0 && reading_mm == Some(0.46));
+    // every reason to stop names the window, this one the reading and what to do about it
+    let said = odd.advise(&r, &window(), &rule).unwrap().text();
+    assert!(said.contains("0.460 mm") && said.contains("seat the brace again") && said.contains("out of the log"), "{said}");
+    for (b, rule) in
+        [(&twice(0.52), &rule), (&twice(0.60), &rule), (&rough, &rule), (&at(0.40), &floor), (&at(0.36), &shallow), (&odd, &rule)]
+    {
+        let said = b.advise(&r, &window(), rule).unwrap().text();
+        let w = format!("the window, {:.3} to {:.3} mm", window().low_mm, window().high_mm);
+        assert!(said.contains(&w), "{said}");
+    }
     // Confirmed by a second reading, it is believed.
     let confirmed = odd.after_reading(0.46, &gauge()).unwrap();
     assert!(matches!(confirmed.advise(&r, &window(), &rule).unwrap().kind, Kind::Carve { .. }));

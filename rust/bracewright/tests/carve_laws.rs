@@ -61,6 +61,14 @@ proptest! {
         let mut before = start.clone();
         for p in &plan.passes {
             prop_assert!(p.grams_off >= -1e-9 && p.deepest_mm <= deepest + 1e-9);
+            // where it is said to cut it does, and nowhere else, to a shaving and a step of the search
+            for (x, depth) in x.iter().zip(heights(&before, &x).iter().zip(heights(&p.after, &x)).map(|(b, a)| b - a)) {
+                let inside = |slack: f64| p.stretches_mm.iter().any(|z| *x >= z.start_mm - slack && *x <= z.end_mm + slack);
+                prop_assert!(depth < 0.03 || inside(0.6), "{depth} at {x}: {:?}", p.stretches_mm);
+                prop_assert!(depth > 0.01 || !inside(-0.6), "{depth} at {x}: {:?}", p.stretches_mm);
+            }
+            prop_assert!(p.stretches_mm.windows(2).all(|z| z[0].end_mm < z[1].start_mm));
+            prop_assert!(p.cut_mm.is_some() || p.places() == "whole length");
             prop_assert!((p.grams_left - p.after.mass_g().unwrap()).abs() < 1e-12);
             for (a, b) in heights(&p.after, &x).iter().zip(heights(&before, &x)) {
                 prop_assert!(*a <= b + 1e-10 && b - a <= deepest + 1e-9, "{a} {b}");
@@ -344,4 +352,30 @@ fn sides_in_words() {
     )
     .unwrap();
     assert_eq!(old, PlanOptions::new(1.0));
+}
+
+/// Passes carry their place in the plan as a number, the cap counted, and the floor falls to that of the target.
+#[test]
+fn one_numbering() {
+    let blank = Blank::new(&Wood::published("Sitka spruce").unwrap(), 420.0, 8.0, 17.0, None).unwrap();
+    let shape = Profile::straight(420.0, 16.0)
+        .unwrap()
+        .with_ends(50.0, 3.0, Blend::Cosine)
+        .unwrap()
+        .with_scallop(110.0, 100.0, 7.0, ScallopShape::Cosine)
+        .unwrap();
+    let target = Brace::new(&blank, &shape, &Section::parabolic_cap(CapRise::Mm(5.0)).unwrap()).unwrap();
+    let plan = plan_passes(&Brace::uncarved(&blank), &target, &PlanOptions::new(1.0)).unwrap();
+    assert_eq!(plan.passes[0].what, "work the parabolic cap on the height as it stands");
+    for (k, p) in plan.passes.iter().enumerate().skip(1) {
+        assert_eq!(p.what, format!("pass {}", k + 1));
+        // the scallop is the lowest place: 17 less a millimetre a layer, down to 16 - 7
+        assert!((p.floor_mm - (17.0 - k as f64).max(9.0)).abs() < 1e-9, "{} {}", k, p.floor_mm);
+    }
+    assert_eq!(
+        target.dimensions(),
+        ["scallop depth", "scallop length", "floor height", "height", "end height", "width", "cap rise", "scallop 1 depth"]
+    );
+    let e = target.dimension("scallop 3 depth").unwrap_err().to_string();
+    assert!(e.contains("it has: scallop depth") && !e.contains("scallop 2"), "{e}");
 }

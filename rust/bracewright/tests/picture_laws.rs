@@ -231,6 +231,16 @@ proptest! {
         let svg = passes_svg(&plan, &[]).unwrap();
         let all = legible(&svg);
         prop_assert_eq!(&svg, &passes_svg(&plan, &[]).unwrap());
+        if plan.passes.len() <= 8 {
+            let rig = Rig::three_point(0.9 * length, 5.0).unwrap();
+            let expected = plan.readings(&rig).unwrap();
+            let all = legible(&passes_svg(&plan, &expected).unwrap());
+            for e in &expected[1..] {
+                let dial = format!("{:.3}", e.deflection_mm);
+                prop_assert!(all.iter().any(|e| e.words == dial), "{} is missing", dial);
+            }
+            prop_assert!(passes_svg(&plan, &expected[1..]).is_err());
+        }
         if plan.passes.len() <= 24 {
             // every pass has its grams in the table
             for p in &plan.passes {

@@ -76,6 +76,10 @@ fn calibration_finds_give_and_scale() {
         let c = rig.calibrated(&data).unwrap();
         assert!((c.dial_scale.0 - 1.012).abs() < 1e-9 && (c.give_mm_per_n.0 - 0.0008).abs() < 1e-10, "{c:?}");
         assert!(c.worst_residual_mm < 1e-10 && c.rig.is_calibrated());
+        assert!(c.words.contains("the worst reading is off by 0.0000 mm"), "{}", c.words);
+        // two bars are met exactly by two unknowns, which is no proof
+        let two = rig.calibrated(&data[1..]).unwrap();
+        assert!(two.words.contains("no reading left over") && !two.words.contains("worst reading"), "{}", two.words);
         // and the calibrated rig explains the readings: scale (compliance + its own give) load
         let (give, scale) = (c.rig.give_mm_per_n().0, c.rig.dial_scale().0);
         for (b, f, d) in data {
@@ -160,6 +164,14 @@ fn repeats() {
     // seats that scatter more than the gauge claims are believed
     let wide = rig.readings(&[vec![0.60], vec![0.70]]).unwrap();
     assert!((wide.u_mm() - 0.05).abs() < 1e-12);
+    // but not a slip of the decimal, in one seat or between seats: which is wrong is named where it can be
+    let says = |seats: &[Vec<f64>], words: &str| {
+        let e = rig.readings(seats).unwrap_err().to_string();
+        assert!(e.contains(words) && e.contains("seat the brace again"), "{e}");
+    };
+    says(&[vec![0.82], vec![8.2]], "seat 1 0.82 mm, seat 2 8.2 mm");
+    says(&[vec![0.82, 8.2]], "seat 1, 0.82, 8.2 mm");
+    says(&[vec![0.82], vec![0.81, 0.82], vec![0.28]], "seat 3 stands off the others");
 }
 
 /// The reading to expect and the modulus that explains it are inverse, whatever gives, scales and weighs in between.

@@ -97,9 +97,10 @@ impl Spoken<'_> {
             }
             Kind::Stop(Stop::ReadingInconsistent { reading_mm, expected_mm, sigmas }) => format!(
                 "Do not carve: the last reading{} does not go with what was read and taken off before. About {expected_mm:.3} mm was to \
-                 be expected; it is {:.1} standard deviations {}. Check the decimal and the load, \
-                 seat the brace again, read it, and write that down as a reading of its own. If it shows the same, both stand and \
-                 the wood is as they say; if not, take this one out of the log. Then see how it lies to {window}.",
+                 be expected; it is {:.1} standard deviations {}. Check the decimal and the load, seat the brace again, read, and \
+                 write that down as a reading of its own. If it shows something else, take this one out of the log. If it shows the \
+                 same and this is said again, what the log says above it does not hold: measure the heights, and put right the \
+                 depth, the shavings or the reading that is wrong there. Only then does it matter how it lies to {window}.",
                 reading_mm.map_or(String::new(), |r| format!(", {r:.3} mm,")),
                 sigmas.abs(),
                 if sigmas > 0.0 { "too soft" } else { "too stiff" }

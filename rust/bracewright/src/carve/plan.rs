@@ -422,12 +422,6 @@ impl Pass {
         let one = |z: &Zone| format!("{:.0}-{:.0}", z.start_mm, z.end_mm);
         format!("{} mm", self.stretches_mm.iter().map(one).collect::<Vec<_>>().join(", "))
     }
-
-    /// True when it takes wood only where a rig with these supports feels nothing: beyond them.
-    pub fn beyond_mm(&self, left_mm: f64, right_mm: f64) -> bool {
-        self.cut_mm.is_some()
-            && self.stretches_mm.iter().all(|z| z.end_mm <= left_mm + SEEK_MM || z.start_mm >= right_mm - SEEK_MM)
-    }
 }
 
 impl Plan {

@@ -38,7 +38,7 @@ impl Rig {
     }
 
     /// A reading from repeats, one list a seat (the brace taken off between lists). One figure that stands off the rest
-    /// of its seat by more than five times the gauge's repeat is left out of the mean and kept to be printed; a seat most
+    /// of its seat by more than five times the gauge's repeat or step is left out of the mean and kept to be printed; a seat most
     /// of whose figures stand off one another is refused, and so are seats that stand off one another by more than any
     /// re-seat explains.
     pub fn readings(&self, seats: &[Vec<f64>]) -> Result<Reading> {
@@ -55,7 +55,9 @@ impl Rig {
             let mut sorted = seat.clone();
             sorted.sort_by(f64::total_cmp);
             let median = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
-            let reach = 5.0 * self.gauge().repeat_mm.max(self.gauge().resolution_mm);
+            let own = self.gauge().repeat_mm.max(self.gauge().resolution_mm);
+            // a gauge of which only the whole is known
+            let reach = 5.0 * if own > 0.0 { own } else { self.gauge().u_mm()? };
             let (kept, out): (Vec<f64>, Vec<f64>) = seat.iter().partition(|d| (**d - median).abs() <= reach);
             if 2 * kept.len() < seat.len() {
                 return Err(Error::Refused(format!(
