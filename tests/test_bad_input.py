@@ -288,6 +288,46 @@ for no_number in (True, np.bool_(True), 1 + 0j, np.complex128(0.5)):
 for no_list in (np.array([True, False, True]), np.array([17, 16, 17], complex)):
     row(bw.Blank.measured, measured, "height_mm", no_list, bw.InvalidInputError, "mm")
 numbers(BENCH.after_cap, {}, " g", shavings_g=[-1, INF])
+CUT = {"brace": BRACE, "goals": [GOAL], "bending_strength_mpa": 70}
+numbers(bw.where_to_cut, CUT, "mm", deepest_pass_mm=[0, -1, INF], smallest_height_mm=[0, -1, 101], scatter_mm=[-1, 10])
+numbers(bw.where_to_cut, CUT, "", overshoot=[0, 0.9], stiffness_ln=[-1, 0.6], bias_fraction=[-0.9, 2], least_margin=[0, INF])
+numbers(bw.where_to_cut, CUT, "", scatter_fraction=[-1, 2])
+numbers(bw.where_to_cut, CUT, "N m", working_moment_n_m=[0, -1, INF])
+numbers(bw.where_to_cut, CUT, "MPa", bending_strength_mpa=[0, -1, INF])
+row(bw.where_to_cut, CUT, "goals", [], bw.InvalidInputError, "at least one")
+row(bw.where_to_cut, CUT, "goals", [5], TypeError)
+row(bw.where_to_cut, CUT, "places", [], bw.InvalidInputError, "from 1 to 40")
+row(bw.where_to_cut, CUT, "places", [bw.Place("it", from_mm=10, to_mm=900)], bw.InvalidInputError, "mm", said="to_mm of places[0]")
+things(bw.where_to_cut, CUT, "brace")
+numbers(bw.Place, {"name": "it", "from_mm": 10, "to_mm": 60}, "mm", from_mm=[-1, INF], to_mm=[0, 12, INF])
+LOTS = {"plan": PLAN, "rig": RIG, "modulus_gpa": [10, 11, 12], "window": WINDOW}
+numbers(bw.rough_carve, LOTS, "", level=[0, 0.9], u_modulus=[0, 0.9])
+numbers(bw.rough_carve, LOTS, "mm", machine_mm=[-1, 4], u_dial_mm=[0, -1, 2])
+counts(bw.rough_carve, LOTS, "most_grades")
+row(bw.rough_carve, LOTS, "most_grades", 0, bw.InvalidInputError, "from 1 to 12")
+lists(bw.rough_carve, LOTS, "GPa", modulus_gpa=[[11], [11, -1], [11, NAN], [11, 900]])
+things(bw.rough_carve, LOTS, "plan", "rig", "window", "rule")
+STRIP = {"from_mm": 10, "to_mm": 200, "width_mm": 4, "height_mm": 6, "modulus_gpa": 11, "density_kg_m3": 400}
+
+
+def mended(**how):
+    return bw.repairs(BRACE, GOAL, {"sister": bw.Remedy.beside(**how)})
+
+
+def capped(**how):
+    return bw.repairs(BRACE, GOAL, {"cap": bw.Remedy.on_crest(**how)})
+
+
+for repaired in (mended, capped):
+    numbers(repaired, STRIP, "mm", from_mm=[-1, 500], to_mm=[0, 500], width_mm=[0, 101], height_mm=[0, 51], feather_mm=[-1, 96])
+    numbers(repaired, STRIP, "GPa", modulus_gpa=[0, 400])
+    numbers(repaired, STRIP, "kg/m3", density_kg_m3=[0, 9000])
+numbers(bw.Remedy.lighter_strings, {}, "", tension_ratio=[0, 0.1, 1.1])
+REPAIR = {"brace": BRACE, "goal": GOAL, "remedies": {"less pull": bw.Remedy.lighter_strings(tension_ratio=0.9)}}
+row(bw.repairs, REPAIR, "remedies", {}, bw.InvalidInputError, "at least one")
+row(bw.repairs, REPAIR, "remedies", {"it": 7}, TypeError, said="Remedy")
+row(bw.repairs, REPAIR, "goal", bw.Goal.mass(low_g=5, high_g=6), bw.InvalidInputError, "reading on a rig")
+things(bw.repairs, REPAIR, "brace", "goal")
 SHOP = {}
 numbers(bw.ShopSettings, SHOP, "mm", knot_length_mm=[0, -1, 1e3], dial_repeat_mm=[-1, 2], reseat_mm=[-1, 2], dial_step_mm=[-1, 2])
 numbers(bw.ShopSettings, SHOP, "mm", hand_length_mm=[0, -1, INF], hand_mm=[-1, 4])

@@ -28,6 +28,10 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     path.write_text("load_n,deflection_mm,seat\n20,0.80,1\n20,0.81,1\n20,0.79,2\n", encoding="utf-8")
     rows = bw.read_readings(path)
     found = bw.recording_modes(sound)
+    cut = bw.where_to_cut(brace, [rig.between(2.0, 2.2)])
+    roughed = bw.rough_carve(plan, rig, modulus_gpa=[10.0, 11.0, 12.5], window=bw.Window(1.0, 1.1), most_grades=2)
+    cap = bw.Remedy.on_crest(from_mm=0, to_mm=420, width_mm=3, height_mm=1, modulus_gpa=11, density_kg_m3=400)
+    mended = bw.repairs(brace, rig.between(0.5, 0.6), {"a cap": cap, "lighter strings": bw.Remedy.lighter_strings(tension_ratio=0.9)})
     turns = []
     shop = bw.virtual_shop(plan, rig, window=bw.Window(1.0, 1.2), policy=lambda seen: turns.append(seen[-1]), count=2)
     together = bw.combined(found)
@@ -160,6 +164,16 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         bw.ShopSettings(knots=1.0),
         bw.ChanceRule(overshoot=0.03),
         bw.Way.book(depth_mm=2.0),
+        cut,
+        cut.places[0],
+        cut.goals[0],
+        brace.usual_places()[0],
+        roughed,
+        roughed.plans[0],
+        roughed.plans[0].grades[0],
+        cap,
+        mended,
+        mended.remedies[0],
         shop,
         shop.braces[0],
         turns[0],

@@ -41,7 +41,7 @@ pub mod need {
         GPA: e_gpa modulus_gpa modulus_l_gpa u_gpa;
         HZ: after_hz bandwidth_hz before_hz frequency_hz high_hz low_hz rate_hz u_after_hz u_bandwidth_hz u_before_hz u_hz;
         KG_M3: density_kg_m3 u_density_kg_m3;
-        MM: knot_length_mm dial_repeat_mm dial_step_mm hand_length_mm hand_mm aim_mm allowance_mm at_mm blank_height_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm
+        MM: deepest_pass_mm feather_mm from_mm machine_mm to_mm u_dial_mm knot_length_mm dial_repeat_mm dial_step_mm hand_length_mm hand_mm aim_mm allowance_mm at_mm blank_height_mm calibration_mm cap_mm crest_width_mm deepest_mm deflection_mm depth_mm
             dimension_spread_mm end_mm eta_mm first_mm floor_mm height_mm high_mm inner_mm left_mm length_mm low_mm
             max_depth_mm pad_mm peak_mm radius_mm reach_mm repeat_mm reseat_mm resolution_mm right_mm rise_mm scatter_mm
             second_mm size_mm smallest_height_mm smallest_safe_height_mm smallest_shaving_mm span_mm start_mm thickness_mm
@@ -53,7 +53,7 @@ pub mod need {
         N_M2: high_n_m2 low_n_m2;
         PERCENT: moisture_percent allowed_percent from_percent intersection_percent mc_percent rh_high_percent rh_low_percent rh_percent slope_percent to_mc_percent to_percent
             tolerance_percent u_mc_percent u_rh_percent u_settled_percent water_percent;
-        PLAIN: modulus_between modulus_along knots knot_run_out density_between hand_bias hand_between hand_scatter hand_pass modulus_ln slope_doubt alpha area_mm2 at_12 bias_fraction confidence cost_over cost_short coverage days decrement density_spread
+        PLAIN: level stiffness_ln tension_ratio u_modulus modulus_between modulus_along knots knot_run_out density_between hand_bias hand_between hand_scatter hand_pass modulus_ln slope_doubt alpha area_mm2 at_12 bias_fraction confidence cost_over cost_short coverage days decrement density_spread
             e_over_g enough eps exponent g_per_mm green hand_passes least_margin limit_percent_per_day mean median model_spread modulus_ratio
             modulus_spread over overshoot parallel per_pass perpendicular poisson poisson_spread r ratio ratio_spread
             reject_chance resolution run_out run_out_sideways s scatter_fraction sd sd_ln second sensitivity shavings_lost
@@ -70,6 +70,7 @@ pub mod need {
         index: usize;
         mode: usize;
         most: usize;
+        most_grades: usize;
         most_passes: usize;
         needed: usize;
         node: i64;

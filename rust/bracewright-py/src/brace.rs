@@ -11,6 +11,7 @@ use crate::blank::PyBlank;
 use crate::carve::PySensitivity;
 use crate::convert::{MM, N_M};
 use crate::error::Result;
+use crate::places::PyPlace;
 use crate::profile::{PyProfile, PyShapeChecks};
 use crate::rig::PyRig;
 use crate::section::PySection;
@@ -285,6 +286,11 @@ impl PyBrace {
     #[pyo3(signature = (*, span_mm))]
     fn section_three_point_mm_per_n(&self, #[pyo3(from_py_with = need::span_mm)] span_mm: f64) -> Result<f64> {
         Ok(self.0.section_three_point_mm_per_n(span_mm)?)
+    }
+
+    /// The places a maker thinks of: each scallop, each end outside them, and the whole crest.
+    fn usual_places(&self) -> Vec<PyPlace> {
+        self.0.usual_places().into_iter().map(PyPlace).collect()
     }
 
     /// The side view with its stations as SVG, for a sheet 190 mm wide.

@@ -2,7 +2,7 @@
 //!
 //! A file here is the twin of the core file of the same name, which may stand in a folder there (`bend` in brace/,
 //! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/, `plate`
-//! and `loss` in tap/, `fused` and `rest` in combine/);
+//! and `loss` in tap/, `fused` and `rest` in combine/, `places`, `repair` and `rough` in decide/);
 //! `argument`, `convert`, `error` and `value` are what all twins share. Its classes are frozen one-field wrappers of the
 //! core's values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
 //! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
@@ -33,7 +33,10 @@ mod rig;
 mod advice;
 mod belief;
 mod decide;
+mod places;
+mod repair;
 mod response;
+mod rough;
 
 mod bench;
 mod fit;
@@ -85,6 +88,7 @@ mod _core {
             at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
             rh_for_emc_percent, shear_free_factor, slope_of_grain_factor, strength_temperature_factor,
         },
+        places::{PyGoalAhead, PyPlace, PyPlaceWorth, PyWhereToCut, where_to_cut},
         plate::{
             PyBarePlate, PyLabelGuess, PyLabelledMode, PyPlateEstimate, PyPlateModeHz, PyPlateModulus, PyPlateReading,
             PyPlateTapAdvice,
@@ -98,10 +102,12 @@ mod _core {
             PyMode, PyRecordedTap, PyRecordingModes, PySteadyTone, PyTap, PyTapModes, find_taps, many_recordings,
             recording_modes, tap_modes, tap_spectrum,
         },
+        repair::{PyRemedied, PyRemedy, PyRepair, repairs},
         repeats::{PyCombined, PyCombinedMode, PyComparison, PyShift, combined, compared},
         response::{PyProportionalCurve, PyStiffnessTable},
         rest::{PyGlueWater, PyRestReport, glue_water, rest},
         rig::{PyBar, PyCalibration, PyRig},
+        rough::{PyRoughCarving, PyRoughGrade, PyRoughPlan, rough_carve},
         roving::{PyFrf, PyFrfSet, PyRovingModes, PyShapeMode, frf, mac, roving_decays, roving_frfs},
         section::{PySection, PySectionNumbers},
         shop::{PyChanceRule, PyEnded, PyShopRun, PyShopSettings, PyTurn, PyWay, shop_table, virtual_shop},
