@@ -9,10 +9,17 @@ import pytest
 NOTEBOOKS = sorted((Path(__file__).parent.parent / "notebooks").glob("*.ipynb"))
 NAMES = {
     "plan_a_scallop", "grams_per_pass", "fit_to_a_reading", "two_recordings",
-    "weigh_bend_tap", "top_from_three_taps", "grade_a_delivery",
+    "weigh_bend_tap", "top_from_three_taps", "grade_a_delivery", "carve_by_chance",
 }  # fmt: skip
 # lines of the first cell as another reader would have them
 OTHER_NUMBERS = {
+    "carve_by_chance": [
+        ("E_GPA, STICKS_DIFFER = 11.5, 0.12", "E_GPA, STICKS_DIFFER = 12.6, 0.09"),
+        ("BOOK_DEPTH_MM = 5.5", "BOOK_DEPTH_MM = 4.5"),
+        ("BRACES, SEED = 2000, 1", "BRACES, SEED = 400, 7"),
+        ("LOT_E_GPA = None", "LOT_E_GPA = [9.8, 10.4, 11.1, 11.9, 12.3, 13.0, 13.4, 14.2]"),
+        ("MACHINE_MM, U_TAP = 0.1", "MACHINE_MM, U_TAP = 0.2"),
+    ],
     "plan_a_scallop": [
         ('"height_mm": 17.0, "mass_g": 23.6', '"height_mm": 18.2, "mass_g": 24.9'),
         ("[0.63, 0.64, 0.63]", "[[0.58, 0.57], [0.59]]"),

@@ -123,7 +123,7 @@ def test_the_shop_too_dry_or_damp_stops_the_chisel(scene):
 def test_strength_ends_the_plan_before_the_window(scene):
     """M/W of the rectangle at its lowest station against the wood's strength: no pass goes below the height that allows."""
     plan, rig, _ = scene
-    strength, moment, margin = 70.0, 2.5, 4.0
+    strength, moment, margin = 70.0, 2.8, 4.0
     least = (6 * 1000 * moment * margin / (8 * strength)) ** 0.5
     b = bench(scene, working_moment_n_m=moment, bending_strength_mpa=strength, least_margin=margin)
     b = b.after_reading(rig.expected(plan.at_depth(0)).deflection_mm)
@@ -145,7 +145,7 @@ def test_what_does_not_fit_is_said_with_what_was_read(scene):
     b = bench(scene).after_reading(rig.expected(plan.at_depth(0)).deflection_mm)
     soft = b.after_pass(aimed_mm=1.0, deflection_mm=1.35 * rig.expected(plan.at_depth(1.0)).deflection_mm).next_pass()
     assert soft.decision.reason == "reading inconsistent" and "too soft" in soft.words and "mm" in soft.words
-    pan = b.after_pass(aimed_mm=1.0, shavings_g=0.2 * b.next_pass().grams).next_pass()
+    pan = b.after_pass(aimed_mm=1.0, shavings_g=0.02).next_pass()
     assert pan.stop and "weight of the shavings" in pan.words and " g was read" in pan.words
 
 

@@ -24,6 +24,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         e_gpa=bw.Unknown.log_normal(median=11.5, sd_ln=0.12), second=bw.Unknown.known(0.0), hand=bw.Hand(bias_fraction=0.05)
     )
     belief = belief.after_reading(0.8, u_mm=0.005).after_pass(1.0, measured_mm=[(0.9, 0.05)])
+    advice = belief.advise(curve, bw.Window(1.0, 1.2), bw.Rule(alpha=0.02, deepest_mm=8, draws=500))
     path = tmp_path_factory.mktemp("values") / "readings.csv"
     path.write_text("load_n,deflection_mm,seat\n20,0.80,1\n20,0.81,1\n20,0.79,2\n", encoding="utf-8")
     rows = bw.read_readings(path)
@@ -188,6 +189,9 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         bw.Rule(alpha=0.02, deepest_mm=9, costs=bw.Costs(per_pass=1, short=20, over=100)),
         belief,
         belief.linear(curve),
+        advice,
+        advice.now,
+        advice.expected_mm,
         *bw.group_readings(rows),
         bw.group_readings(rows)[0].seats[0],
         lot,

@@ -4,11 +4,13 @@
 
 mod common;
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 use bracewright::advice::{Rule, Window};
-use bracewright::decide::{Aimed, Curves, Prior};
-use bracewright::shop::{BookHeight, ByChance, ShopRun, ShopSettings, StraightAtTarget, run};
+use bracewright::decide::{Aimed, Curves, Known, Look, Prior};
+use bracewright::shop::{
+    BookHeight, ByChance, ChanceRule, Maker, Policy, ShopRun, ShopSettings, StraightAtTarget, Turn, Way, run,
+};
 use bracewright::{Brace, Plan, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, plan_passes};
 
 fn plan() -> Plan {
@@ -69,8 +71,86 @@ fn policies_side_by_side() {
     // a hand of 20 % and 0.2 mm a pass, known to the rule, with what is uneven along the layer in it
     let coarse = Prior { scatter_fraction: 0.22, scatter_mm: 0.2, slope_doubt: 0.05, ..prior(&t) };
     let rule = go(&t, &ShopSettings::default().with_coarse_hand(), &by_chance(&t, &coarse), n);
-    // the aim is 0.05: two and a half passes at 2 % each come to that, and the uneven layer adds its share
-    assert!(rule.too_soft <= 0.075, "{}", told(&rule));
+    // 0.047 +- 0.003 over six thousand braces; here what a thousand leave open of it is allowed on top
+    assert!(rule.too_soft <= 0.05 + 2.0 * (0.05 * 0.95 / n as f64).sqrt(), "{}", told(&rule));
+}
+
+/// What a maker believed of one brace: whether each reading after a pass lay in its 90 % interval, and at the end the modulus and
+/// the brace's own deflection.
+#[derive(Default, Clone)]
+struct Believed {
+    readings: Vec<bool>,
+    modulus_gpa: (f64, f64),
+    own_mm: (f64, f64),
+}
+
+/// Carves two passes whatever it reads, and keeps what it believed.
+struct Watching {
+    start: Known,
+    kept: Mutex<Vec<Believed>>,
+}
+
+struct Watcher<'a> {
+    of: &'a Watching,
+    known: Known,
+    believed: Believed,
+}
+
+impl Maker for Watcher<'_> {
+    fn next(&mut self, turn: &Turn) -> Option<f64> {
+        if let Some(mass_g) = turn.shavings_g {
+            self.known = self.known.after(&Look::Shavings { mass_g, u_g: 0.02 }).unwrap();
+            let (mean, sd) = self.known.dial_mm();
+            self.believed.readings.push((turn.reading_mm - mean).abs() < 1.644_85 * sd.hypot(turn.u_mm));
+        }
+        let look = Look::Deflection { deflection_mm: turn.reading_mm, u_mm: turn.u_mm, load_ratio: 1.0 };
+        self.known = self.known.after(&look).unwrap();
+        self.believed.modulus_gpa = self.known.modulus_gpa();
+        self.believed.own_mm = self.known.own_deflection_mm();
+        let aim = *[2.0, 1.0].get(turn.passes)?;
+        self.known = self.known.after_pass(aim).unwrap();
+        Some(aim)
+    }
+}
+
+impl Drop for Watcher<'_> {
+    fn drop(&mut self) {
+        self.of.kept.lock().unwrap().push(self.believed.clone());
+    }
+}
+
+impl Policy for Watching {
+    fn maker(&self) -> Box<dyn Maker + '_> {
+        Box::new(Watcher { of: self, known: self.start.clone(), believed: Believed::default() })
+    }
+}
+
+/// Under a truth that is not the model's own (E uneven along the brace, ratios of moduli drawn evenly, a layer uneven along the
+/// brace, moisture that drifts), 90 % intervals of the modulus, of the next reading and of the brace's own deflection hold 86 to 94
+/// times in a hundred. The modulus that is meant is the one of an even brace of the wood's own ratios that bends as the uneven
+/// one does before it is carved.
+#[test]
+fn intervals_cover_a_mismatched_truth() {
+    let t = table();
+    let n = 2000;
+    // a hand's pass as the shop has it: 12 % of the layer over 30 mm comes to about half of that over the braces middle
+    let prior = Prior { scatter_fraction: 0.06, scatter_mm: 0.03, shear_ratio_ln: 0.17, ..prior(&t) };
+    let watching = Watching { start: Known::new(&t.curves, &prior).unwrap(), kept: Mutex::new(Vec::new()) };
+    // one thread, so that what was kept stands in the order of the braces
+    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
+    let r = one.install(|| run(&t.plan, &t.rig, &t.window, &ShopSettings::default(), &watching, n, 3).unwrap());
+    let kept = watching.kept.lock().unwrap();
+    let share = |of: &dyn Fn(&Believed, &bracewright::shop::Ended) -> bool| {
+        kept.iter().zip(&r.braces).filter(|(k, b)| of(k, b)).count() as f64 / n as f64
+    };
+    let inside = |value: f64, (mean, sd): (f64, f64)| (value - mean).abs() < 1.644_85 * sd;
+    let even = t.curves.modulus_gpa() * 20.0 * t.curves.ln_compliance(0.0, 0.0).0.exp();
+    let modulus = share(&|k, b| inside((even / b.first_mm).ln(), (k.modulus_gpa.0.ln(), k.modulus_gpa.1 / k.modulus_gpa.0)));
+    let own = share(&|k, b| inside(b.deflection_mm, k.own_mm));
+    let readings = [0, 1].map(|i| share(&|k, _| k.readings[i]));
+    for s in [modulus, own, readings[0], readings[1]] {
+        assert!((0.86..=0.94).contains(&s), "modulus {modulus}, own {own}, readings {readings:?}");
+    }
 }
 
 /// The same seed gives the same answer to the bit on one thread and on two; another seed another.
@@ -120,6 +200,24 @@ fn a_shop_without_faults() {
         assert!((b.deflection_mm / t.window.target_mm - 1.0).abs() < 2e-3, "{b:?}");
     }
     assert!(r.in_window > 0.9, "{}", told(&r));
+}
+
+/// The section beam as truth: quick, and the same rule on curves of that beam keeps its chances; by name the policies are those
+/// made by hand.
+#[test]
+fn ways_by_name_and_the_quick_beam() {
+    let t = table();
+    let quick = ShopSettings { beam: bracewright::Beam::Section, ..ShopSettings::default() };
+    let curves = Curves::of_section(&t.plan, &t.rig).unwrap();
+    let middle = 20.0 * curves.ln_compliance(5.5, 0.0).0.exp();
+    let window = Window::between(0.965 * middle, 1.035 * middle).unwrap();
+    let on_window = Way::Chance(ChanceRule::default()).policy(&t.plan, &t.rig, &window, &quick).unwrap();
+    let r = run(&t.plan, &t.rig, &window, &quick, on_window.as_ref(), 2000, 1).unwrap();
+    assert!(r.too_soft <= 0.03 && r.in_window >= 0.92, "{}", told(&r));
+    let usual = ShopSettings::default();
+    let by_name = Way::Book { depth_mm: 3.0 }.policy(&t.plan, &t.rig, &t.window, &usual).unwrap();
+    assert_eq!(go(&t, &usual, by_name.as_ref(), 20), go(&t, &usual, &BookHeight { depth_mm: 3.0 }, 20));
+    assert!(Way::Book { depth_mm: 300.0 }.policy(&t.plan, &t.rig, &t.window, &usual).is_err());
 }
 
 /// Knots and run-out make softer sticks than sound wood of the same modulus.
