@@ -642,8 +642,9 @@ for bad in (0, 1001):
 words(bw.stock_priors, {"blanks": STOCK}, of="tree")
 things(PRIORS.wood, {"wood": WOOD}, "wood")
 row(PRIORS.wood, {"wood": WOOD}, "factor", 1.05, TypeError)
-words(bw.read_stock, {"path": "none.csv"}, bending="sideways")
-row(bw.read_stock, {"path": "none.csv"}, "wood", "spruce", TypeError)
+for read in (bw.read_stock, bw.read_delivery):
+    words(read, {"path": "none.csv"}, bending="sideways")
+    row(read, {"path": "none.csv"}, "wood", "spruce", TypeError)
 
 
 def test_the_table_is_long():
@@ -771,6 +772,11 @@ def test_a_bad_call_gets_a_sentence(call, given, kind, expected):
     assert len(str(e.value)) > 15 and "Some(" not in said and "Err(" not in said, said
 
 
+READERS = [
+    bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.read_delivery, bw.read_weighings, bw.Wood.from_csv, bw.Wood.from_file,
+]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     "text, place",
     [
@@ -786,7 +792,7 @@ def test_a_bad_call_gets_a_sentence(call, given, kind, expected):
         ("x_mm,height_mm\n0,10\n100,1,000\n", "line 3"),
     ],
 )
-@pytest.mark.parametrize("read", [bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.Wood.from_csv, bw.Wood.from_file])
+@pytest.mark.parametrize("read", READERS)
 def test_a_bad_file_is_named(tmp_path, read, text, place):
     path = tmp_path / "shop.csv"
     path.write_text(text, encoding="utf-8")
@@ -797,7 +803,7 @@ def test_a_bad_file_is_named(tmp_path, read, text, place):
         assert place in str(e.value)
 
 
-@pytest.mark.parametrize("read", [bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.Wood.from_csv, bw.Wood.from_file])
+@pytest.mark.parametrize("read", READERS)
 @pytest.mark.parametrize("path", [5, None, b"\xff", "no/such/file.csv", "."])
 def test_a_bad_path_is_named(read, path):
     with pytest.raises((TypeError, OSError)) as e:
@@ -904,4 +910,6 @@ def test_junk_gets_only_our_own_errors(data):
     except (bw.BracewrightError, TypeError, ValueError, OverflowError) as e:
         assert str(e), name
     except OSError:
-        assert "from_" in name or name in ("read_readings", "read_stock", "many_recordings", "read_universal"), name
+        assert "from_" in name or name in (
+            "read_readings", "read_stock", "read_delivery", "read_weighings", "many_recordings", "read_universal",
+        ), name  # fmt: skip

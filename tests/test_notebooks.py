@@ -8,7 +8,7 @@ import pytest
 NOTEBOOKS = sorted((Path(__file__).parent.parent / "notebooks").glob("*.ipynb"))
 NAMES = {
     "plan_a_scallop", "grams_per_pass", "fit_to_a_reading", "two_recordings",
-    "weigh_bend_tap", "top_from_three_taps", "grade_a_delivery",
+    "weigh_bend_tap", "top_from_three_taps", "grade_a_delivery", "combine_readings",
 }  # fmt: skip
 
 

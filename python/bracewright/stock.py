@@ -6,7 +6,7 @@ import csv
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from . import Graded, InvalidInputError, StockBlank, Wood, best_pairs, blanks_to_buy, grade, read_stock, stock_priors, stock_svg
+from . import Graded, InvalidInputError, StockBlank, Wood, best_pairs, blanks_to_buy, grade, read_delivery, stock_priors, stock_svg
 
 if TYPE_CHECKING:
     import argparse
@@ -20,7 +20,8 @@ CAUTIONS = """\
 
 def show_stock(args: argparse.Namespace) -> None:
     """Prints what is put back and why, the pairs and the priors of a delivery; writes tables and a picture to `args.out`."""
-    blanks = read_stock(args.table, wood=Wood.published(args.wood) if args.wood else None, bending=args.bending)
+    delivery = read_delivery(args.table, wood=Wood.published(args.wood) if args.wood else None, bending=args.bending)
+    blanks = delivery.blanks
     limits = {
         "lowest_density_kg_m3": _measured(args.lowest_density),
         "highest_density_kg_m3": _measured(args.highest_density),
@@ -31,6 +32,8 @@ def show_stock(args: argparse.Namespace) -> None:
         loss_factor=_number("--loss", args.loss), **limits,
     )  # fmt: skip
     back = [g for g in graded if g.reasons]
+    for words in delivery.words:
+        print(f"  {words}")
     print(f"{args.table.name}: {len(blanks)} blanks, {len(blanks) - len(back)} kept, {len(back)} go back")
     for g in back:
         print(f"  {g.name}: {'; '.join(g.reasons)}")

@@ -97,14 +97,14 @@ mod _core {
         },
         repeats::{PyCombined, PyCombinedMode, PyComparison, PyShift, combined, compared},
         response::{PyProportionalCurve, PyStiffnessTable},
-        rest::{PyGlueWater, PyRestReport, glue_water, rest},
+        rest::{PyGlueWater, PyRestReport, PyWeighings, glue_water, read_weighings, rest},
         rig::{PyBar, PyCalibration, PyRig},
         roving::{PyFrf, PyFrfSet, PyRovingModes, PyShapeMode, frf, mac, roving_decays, roving_frfs},
         section::{PySection, PySectionNumbers},
         sound::{PySound, PySoundChecks},
         stock::{
-            PyGraded, PyPairing, PyStockBlank, PyStockPair, PyStockPrior, PyStockPriors, best_pairs, blanks_to_buy, grade,
-            height_ratio, read_stock, stock_priors, stock_svg,
+            PyDelivery, PyGraded, PyPairing, PySetAside, PyStockBlank, PyStockPair, PyStockPrior, PyStockPriors, best_pairs,
+            blanks_to_buy, grade, height_ratio, read_delivery, read_stock, stock_priors, stock_svg,
         },
         tap::{
             PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,
