@@ -193,6 +193,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         change,
         change.shifts[0],
         bands[0],
+        bw.level_balance(16_000, {"E": sound.samples[0, 1700:9000], "A": [sound.samples[0, 1800:9100]]}, over_s=0.4)[0],
         *bw.band_decays(16_000, sound.samples[0, 1700:9000], bands=bands),
     ]
 

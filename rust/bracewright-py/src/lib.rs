@@ -77,7 +77,7 @@ mod _core {
             e1876_torsion_factors, loss_factor_from_bandwidth, loss_factor_from_decay_time, loss_factor_from_decrement,
         },
         many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, threads, tolerance},
-        measures::{PyBand, PyBandDecay, amplitude_per_impulse, band_balance, band_decays, bands},
+        measures::{PyBand, PyBandDecay, PyNoteLevel, amplitude_per_impulse, band_balance, band_decays, bands, level_balance},
         moisture::{
             at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
             rh_for_emc_percent, shear_free_factor, slope_of_grain_factor, strength_temperature_factor,

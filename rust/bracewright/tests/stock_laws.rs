@@ -260,7 +260,8 @@ fn a_delivery_is_read() {
 /// (16.95/8.1)^2.
 #[test]
 fn what_cannot_be_is_set_aside() {
-    let head = "name,species,length_mm,width_mm,height_mm,mass_g,frequency_hz,modulus_gpa,u_modulus_gpa,density_kg_m3,u_density_kg_m3\n";
+    let head =
+        "name,species,length_mm,width_mm,height_mm,mass_g,frequency_hz,modulus_gpa,u_modulus_gpa,density_kg_m3,u_density_kg_m3\n";
     let rows = [
         "1,Sitka spruce,499,8.1,16.95,26.94,370.3,,,,",
         "2,Sitka spruce,499,8.1,16.95,26.94,,,,,",
@@ -278,7 +279,9 @@ fn what_cannot_be_is_set_aside() {
     assert_eq!(aside, [("2", 3), ("3", 4), ("4", 5), ("5", 6), ("6", 7)]);
     let problem = |k: usize| d.set_aside[k].problem.as_str();
     assert!(problem(0).contains("neither a modulus nor a tapped frequency"), "{}", problem(0));
-    assert!(problem(1).contains("0.011 times") && problem(1).contains("370 Hz would make it"), "{}", problem(1));
+    // E goes with f^2
+    let low = format!("37 Hz makes E {:.3} GPa", d.blanks[0].modulus_gpa * (37.0_f64 / 370.3).powi(2));
+    assert!(problem(1).contains(&low) && problem(1).contains("370 Hz would make it"), "{} {low}", problem(1));
     assert!(problem(2).contains("width and height changed over"), "{}", problem(2));
     assert!(problem(4).contains("0.1 times"), "{}", problem(4));
     assert!(d.words.len() == 5 && d.words[0].starts_with("2 (line 3) is set aside: has neither"), "{:?}", d.words);
@@ -291,7 +294,8 @@ fn what_cannot_be_is_set_aside() {
     let none = format!("{head}{}\n{}\n", rows[1], rows[2]);
     let e = delivery_from_csv("d.csv", &none, None, Bending::Edge).unwrap_err().to_string();
     assert!(e.starts_with("d.csv line 2, blank \"2\""), "{e}");
-    let e = delivery_from_csv("d.csv", &format!("{head}{}\n{}\n", rows[0], rows[0]), None, Bending::Edge).unwrap_err().to_string();
+    let e =
+        delivery_from_csv("d.csv", &format!("{head}{}\n{}\n", rows[0], rows[0]), None, Bending::Edge).unwrap_err().to_string();
     assert!(e.contains("two blanks called"), "{e}");
 }
 

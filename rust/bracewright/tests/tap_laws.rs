@@ -265,7 +265,12 @@ fn an_unlikely_modulus_is_said() {
     for (share, said) in [(0.1_f64, true), (0.5, true), (0.6, false), (1.0, false), (1.55, false), (1.65, true), (10.0, true)] {
         let found = tap.modulus(&[TapReading::new(1, share * f, 0.5).unwrap()]).unwrap();
         assert!((found.over_wood / (share * share) - 1.0).abs() < 1e-6, "{}", found.over_wood);
-        assert_eq!(found.words.contains("times the 11.5 GPa of invented: check frequency, sizes"), said, "{share}: {}", found.words);
+        assert_eq!(
+            found.words.contains("times the 11.5 GPa of invented: check frequency, sizes"),
+            said,
+            "{share}: {}",
+            found.words
+        );
     }
 }
 

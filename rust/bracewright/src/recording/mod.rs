@@ -5,6 +5,7 @@
 //! and lay two states side by side; [`band_decays`], [`band_balance`], [`level_balance`] and [`amplitude_per_impulse`] are the
 //! measures.
 
+mod beside;
 mod damping;
 mod decimate;
 mod measures;

@@ -259,8 +259,8 @@ fn told(plan: &Plan, found: &Found, options: &ModeOptions, whole: bool) -> TapMo
             ));
         }
     }
-    for (i, tone, share) in &found.beside {
-        let (at, of) = (tone.im / (2.0 * PI), fit.poles[*i].im / (2.0 * PI));
+    for b in &found.beside {
+        let (at, of, share) = (b.tone.im / (2.0 * PI), fit.poles[b.mode].im / (2.0 * PI), b.share);
         words.push(format!(
             "beside the mode at {of:.1} Hz there may be a weaker one near {at:.1} Hz ({share:.2} of its level), too near the noise to be \
              told; the damping of the mode allows for it: more taps, or a quieter room, would tell"

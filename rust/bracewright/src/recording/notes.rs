@@ -22,6 +22,9 @@ pub struct NoteLevel {
 /// Level of a record over its first `count` samples, dB, its mean taken off.
 fn level_db(samples: &[f64], count: usize) -> Option<f64> {
     let part = &samples[..count];
+    if part.iter().all(|v| *v == part[0]) {
+        return None;
+    }
     let mean = sum(part, |v| v) / count as f64;
     let power = sum(part, |v| (v - mean) * (v - mean)) / count as f64;
     (power > 0.0).then(|| 10.0 * power.log10())

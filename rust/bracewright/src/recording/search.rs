@@ -6,6 +6,7 @@
 
 use std::f64::consts::PI;
 
+use super::beside::{Beside, allowed_for, neighbours};
 use super::decimate::{C, Plan};
 use super::poles::{Fit, Problem};
 
@@ -23,24 +24,13 @@ const NEIGHBOURS_HZ: f64 = 60.0;
 /// And at least so many bins to either side.
 const NEIGHBOURS: usize = 24;
 
-/// A neighbour is looked for within so many decay rates of a mode,
-const BESIDE: f64 = 4.0;
-/// where the residual alone looks so much like a tone: a quarter of clean modes show as much.
-const BESIDE_LOOK: f64 = 8.0;
-/// Fall of the misfit at which a neighbour is as likely as none: half its chance beforehand times the share of the room for its
-/// four numbers that the data leave (a tenth of the places, a third of the decays, a hundredth of the amplitudes). A mode's own
-/// estimate must allow for it from here on, though only the charge for the whole band makes it a mode.
-const BESIDE_EVEN: f64 = 17.0;
-/// And at which it is spoken of.
-const BESIDE_SAID: f64 = 20.0;
-
 /// What the search found.
 pub(super) struct Found {
     pub fit: Fit,
     /// Standard uncertainties of the poles' real and imaginary parts, what a neighbour too weak to be seen may do in them.
     pub u_parts: Vec<(f64, f64)>,
-    /// Neighbours that may be there: which mode, pole, and amplitude over that mode's.
-    pub beside: Vec<(usize, C, f64)>,
+    /// Neighbours that may be there.
+    pub beside: Vec<Beside>,
     /// Noise power of each bin.
     pub noise: Vec<f64>,
     /// Degrees of freedom behind the noise at each bin.
@@ -255,59 +245,6 @@ pub(super) fn search(plan: &Plan, data: &[C], start: &[C], most: usize) -> Found
     finish(problem, fit, charge, most)
 }
 
-/// The fit with one tone more beside a mode, for every place where the residual asks for one: mode, fall of the misfit, fit.
-fn neighbours(problem: &Problem, fit: &Fit) -> Vec<(usize, f64, Fit)> {
-    let list = candidates(problem.plan, &fit.residual, &problem.root, BESIDE_LOOK);
-    let beside = |s: &C| {
-        let apart = |i: &usize| (fit.poles[*i].im - s.im).abs() / (-fit.poles[*i].re).max(1.0);
-        (0..fit.poles.len()).min_by(|a, b| apart(a).total_cmp(&apart(b))).filter(|i| apart(i) < BESIDE)
-    };
-    let omega = &problem.plan.omega;
-    let mut out: Vec<(usize, f64, Fit)> = Vec::new();
-    for (_, s) in list {
-        let Some(i) = beside(&s).filter(|i| out.iter().all(|o| o.0 != *i)) else { continue };
-        let (mut poles, mut weights) = (fit.poles.clone(), fit.weights.clone());
-        poles.push(s);
-        weights.push(C::new(0.0, 0.0));
-        let last = poles.len() - 1;
-        let mut with = problem.refine(&poles, Some(&weights), 0.05, 10);
-        if with.weights[last].norm() > with.weights[i].norm() {
-            with.poles.swap(i, last);
-            with.weights.swap(i, last);
-            with.u_poles.swap(i, last);
-            with.u_weights.swap(i, last);
-        }
-        let (mode, tone) = (with.poles[i], with.poles[last]);
-        let rings = |s: C| s.re < 0.0 && -s.re < s.im / 3.0 && s.im >= omega[0] && s.im <= omega[omega.len() - 1];
-        if rings(mode) && rings(tone) && (mode.im - tone.im).abs() < 2.0 * BESIDE * (-mode.re) {
-            out.push((i, 2.0 * (fit.cost - with.cost), with));
-        }
-    }
-    out
-}
-
-/// Each mode between what it is alone and what it is beside a neighbour, by the chances of either.
-fn allowed_for(fit: &mut Fit, near: &[(usize, f64, Fit)]) -> (Vec<(f64, f64)>, Vec<(usize, C, f64)>) {
-    let mut parts: Vec<(f64, f64)> = fit.u_poles.iter().map(|u| (*u, *u)).collect();
-    let mut beside = Vec::new();
-    for (i, fall, with) in near {
-        let chance = 1.0 / (1.0 + (0.5 * (BESIDE_EVEN - fall)).exp());
-        let (by, u) = (with.poles[*i] - fit.poles[*i], with.u_poles[*i]);
-        let mixed = |own: f64, by: f64| (own * own + chance * (u * u - own * own) + chance * (1.0 - chance) * by * by).sqrt();
-        parts[*i] = (mixed(parts[*i].0, by.re), mixed(parts[*i].1, by.im));
-        fit.poles[*i] += by * chance;
-        let (c, by) = (with.weights[*i], with.weights[*i] - fit.weights[*i]);
-        let (own, u) = (fit.u_weights[*i], with.u_weights[*i]);
-        fit.u_weights[*i] = (own * own + chance * (u * u - own * own) + chance * (1.0 - chance) * by.norm_sqr()).sqrt();
-        fit.weights[*i] += by * chance;
-        if *fall > BESIDE_SAID {
-            let last = with.poles.len() - 1;
-            beside.push((*i, with.poles[last], with.weights[last].norm() / c.norm()));
-        }
-    }
-    (parts, beside)
-}
-
 /// Smooth background if asked for, last test of the weak, and the fit at the noise found.
 fn finish(mut problem: Problem, mut fit: Fit, charge: f64, most: usize) -> Found {
     problem.root = roots(&mean_noise(problem.plan, &fit, 0).0);
@@ -333,9 +270,13 @@ fn finish(mut problem: Problem, mut fit: Fit, charge: f64, most: usize) -> Found
         problem.root = roots(&noise);
         if (now - then).abs() < 0.02 * noise.len() as f64 || round >= 4 {
             near = neighbours(&problem, &fit);
-            let seen = near.iter().position(|n| n.1 > charge).filter(|_| fit.poles.len() < most && round < 5);
+            let seen = near.iter().position(|n| n.fall > charge).filter(|_| fit.poles.len() < most && round < 5);
             match seen {
-                Some(k) => fit = near.swap_remove(k).2,
+                // one in place of another is no mode more
+                Some(k) => match pruned(&problem, near[k].with.clone(), charge) {
+                    grown if grown.poles.len() > fit.poles.len() => fit = grown,
+                    _ => break,
+                },
                 None => break,
             }
         } else {

@@ -119,9 +119,10 @@ impl Sound {
 
     /// Where the last clipped run that starts at or after `from` and before `to` ends, in samples of `checks`' channel.
     pub(super) fn clipped_until(&self, checks: &SoundChecks, from: usize, to: usize) -> Option<usize> {
-        let at = |t: &f64| (t * self.rate_hz).round() as usize;
-        let last = checks.clipped_at_s.iter().map(at).rfind(|k| (from..to).contains(k))?;
-        Some(run_end(self.channels.get(checks.channel)?, last))
+        let c = self.channels.get(checks.channel).filter(|_| checks.clipped_samples > 0)?;
+        let (low, high) = extremes(c);
+        let last = flat_runs(c, low, high, self.step()).1.into_iter().rfind(|k| (from..to).contains(k))?;
+        Some(run_end(c, last))
     }
 
     /// Looks for clipping, silence, dead channels and offset, and picks the channel to use: the strongest, or the first

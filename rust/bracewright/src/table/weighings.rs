@@ -81,13 +81,20 @@ pub fn read_weighings(place: &str, text: &str) -> Result<Vec<Weighings>> {
     let names = if table.has("name") { table.texts("name")? } else { vec![""; table.len()] };
     let column = ["date", "days", "day"].into_iter().find(|c| table.has(c));
     let Some(column) = column else {
-        return Err(unreadable(place, format!("has no column date or days; its columns are: {}", table.column_names().join(", "))));
+        return Err(unreadable(
+            place,
+            format!("has no column date or days; its columns are: {}", table.column_names().join(", ")),
+        ));
     };
     let bad = |row: usize, name: &str, problem: String| unreadable(&table.place_of(row, name), problem);
     let times: Vec<(f64, Option<String>)> = if column == "date" {
         let read = |(row, text): (usize, &&str)| {
             date(text).map(|(d, t)| (d, Some(t))).ok_or_else(|| {
-                bad(row, "date", format!("{} is no date; it must be as 2026-03-01 or 1.3.2026, a time as 08:30 behind it", quoted(text)))
+                bad(
+                    row,
+                    "date",
+                    format!("{} is no date; it must be as 2026-03-01 or 1.3.2026, a time as 08:30 behind it", quoted(text)),
+                )
             })
         };
         table.texts("date")?.iter().enumerate().map(read).collect::<Result<_>>()?
