@@ -473,14 +473,18 @@ row(bw.band_balance, {"rate_hz": 8000, "bands": BANDS}, "recordings", 5, TypeErr
 row(bw.band_balance, {"rate_hz": 8000, "bands": BANDS}, "recordings", [SAMPLES, "x"], TypeError, said="recordings[1]")
 row(bw.band_balance, {"rate_hz": 8000, "recordings": [SAMPLES]}, "bands", [], bw.InvalidInputError, "at least one band")
 strings = {"rate_hz": 8000, "notes": {"E": [SAMPLES], "A": [SAMPLES]}, "over_s": 0.05}
-numbers(bw.level_balance, strings, " s", over_s=[0, -1, INF, 61])
+for bad in (0, -1, INF, NAN, 61):
+    row(bw.level_balance, strings, "over_s", bad, bw.InvalidInputError, " s", "from 0.05 to 60")
+row(bw.level_balance, strings, "over_s", "long", TypeError, "time")
 numbers(bw.level_balance, strings, "Hz", rate_hz=[0, -1, INF])
 row(bw.level_balance, strings, "notes", 5, TypeError)
 row(bw.level_balance, strings, "notes", {"E": [SAMPLES]}, bw.InvalidInputError, "at least two")
 row(bw.level_balance, strings, "notes", {1: [SAMPLES], "A": [SAMPLES]}, TypeError, "texts")
 row(bw.level_balance, strings, "notes", {"E": [SAMPLES], "A": []}, bw.InvalidInputError, said='notes["A"]')
-row(bw.level_balance, strings, "notes", {"E": [SAMPLES], "A": [[0.0] * 800]}, bw.InvalidInputError, "silent", said='notes["A"][0]')
-row(bw.level_balance, {**strings, "over_s": 30}, "notes", strings["notes"], bw.InvalidInputError, "must last at least", said='notes["E"]')
+quiet = {"E": [SAMPLES], "A": [[0.0] * 800]}
+row(bw.level_balance, strings, "notes", quiet, bw.InvalidInputError, "silent", said='notes["A"][0]')
+long = {**strings, "over_s": 30}
+row(bw.level_balance, long, "notes", strings["notes"], bw.InvalidInputError, "must last at least", said='notes["E"]')
 things(bw.amplitude_per_impulse, {"tap": RING, "rate_hz": 8000}, "tap")
 numbers(bw.amplitude_per_impulse, {"tap": RING, "force_n": [0, 5, 0], "rate_hz": 8000}, "Hz", rate_hz=[0, INF])
 struck = {"tap": RING, "rate_hz": 8000}
@@ -782,7 +786,8 @@ def test_a_bad_call_gets_a_sentence(call, given, kind, expected):
 
 
 READERS = [
-    bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.read_delivery, bw.read_weighings, bw.Wood.from_csv, bw.Wood.from_file,
+    bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.read_delivery, bw.read_weighings, bw.Wood.from_csv,
+    bw.Wood.from_file,
 ]  # fmt: skip
 
 

@@ -68,7 +68,8 @@ def test_one_blank_does_not_hold_up_the_others(tmp_path):
         encoding="utf-8",
     )
     found = bw.read_delivery(path)
-    assert [b.name for b in found.blanks] == ["1", "5"] and [(s.name, s.line) for s in found.set_aside] == [("2", 3), ("3", 4), ("4", 5)]
+    assert [b.name for b in found.blanks] == ["1", "5"]
+    assert [(s.name, s.line) for s in found.set_aside] == [("2", 3), ("3", 4), ("4", 5)]
     assert found.words[0].startswith("2 (line 3) is set aside: has neither a modulus nor a tapped frequency")
     e = found.blanks[0].modulus_gpa
     assert f"37 Hz makes E {e / 100:.3f} GPa" in found.words[1] and f"370 Hz would make it {e:.1f} GPa" in found.words[1]

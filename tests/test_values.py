@@ -44,7 +44,8 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     pairing = bw.best_pairs(sticks, exponent=2.25)
     priors = bw.stock_priors(sticks)[0]
     delivery = tmp_path_factory.mktemp("delivery") / "delivery.csv"
-    delivery.write_text("name,modulus_gpa,u_modulus_gpa,density_kg_m3,u_density_kg_m3\n1,11,0.1,400,2\n2,,,410,2\n", encoding="utf-8")
+    head = "name,modulus_gpa,u_modulus_gpa,density_kg_m3,u_density_kg_m3\n"
+    delivery.write_text(f"{head}1,11,0.1,400,2\n2,,,410,2\n", encoding="utf-8")
     delivered = bw.read_delivery(delivery)
     scale = tmp_path_factory.mktemp("scale") / "weighings.csv"
     scale.write_text("date,mass_g\n2026-03-01,402.0\n2026-03-02 12:00,401.2\n", encoding="utf-8")

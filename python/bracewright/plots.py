@@ -324,7 +324,8 @@ def _discs(ax: Axes, points: np.ndarray, shape: np.ndarray, span: np.ndarray) ->
     room = 0.47 * min(float(apart[apart > 0.0].min()), 0.25 * float(span.max()))
     for (x_mm, y_mm), value in zip(points, shape, strict=True):
         radius = max(room * min(abs(value), 1.0), 0.04 * room)
-        ax.add_patch(Circle((x_mm, y_mm), radius, facecolor="black" if value > 0.0 else "white", edgecolor="black", linewidth=1.2))
+        face = "black" if value > 0.0 else "white"
+        ax.add_patch(Circle((x_mm, y_mm), radius, facecolor=face, edgecolor="black", linewidth=1.2))
         if value <= 0.0 and radius > 0.1 * room:
             ax.plot([x_mm - 0.6 * radius, x_mm + 0.6 * radius], [y_mm, y_mm], color="black", linewidth=1.2)
     (x0, y0), (x1, y1) = points.min(0) - 1.3 * room, points.max(0) + 1.3 * room

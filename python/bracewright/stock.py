@@ -6,7 +6,18 @@ import csv
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from . import Graded, InvalidInputError, StockBlank, Wood, best_pairs, blanks_to_buy, grade, read_delivery, stock_priors, stock_svg
+from . import (
+    Graded,
+    InvalidInputError,
+    StockBlank,
+    Wood,
+    best_pairs,
+    blanks_to_buy,
+    grade,
+    read_delivery,
+    stock_priors,
+    stock_svg,
+)
 
 if TYPE_CHECKING:
     import argparse

@@ -37,10 +37,12 @@ def show_rest(args: argparse.Namespace) -> None:
         found = rest(piece.days, piece.mass_g, u_scale_g=u_g, limit_percent_per_day=limit)
         rows.append((piece, found))
         print(f"  {name}: {found.words[0]}")
-        print(f"    {_span(piece)}; one weighing good to {u_g:g} g ({'as given' if scale_g is not None else 'one step of the scale'})")
+        whence = "as given" if scale_g is not None else "one step of the scale"
+        print(f"    {_span(piece)}; one weighing good to {u_g:g} g ({whence})")
         if found.answer == "not yet":
-            print(f"    to expect at rest {_when(piece, found.days_until_rest)}, 90 %: {_when(piece, found.days_until_rest_90[0])}"
-                  f" to {_when(piece, found.days_until_rest_90[1])}")  # fmt: skip
+            soon, late = found.days_until_rest_90
+            until = f"{_when(piece, found.days_until_rest)}, 90 %: {_when(piece, soon)} to {_when(piece, late)}"
+            print(f"    to expect at rest {until}")
         if found.weigh_again_days is not None:
             print(f"    weigh again {_when(piece, found.weigh_again_days)}")
         if found.settled_mass_g is not None:
@@ -94,5 +96,6 @@ def _write(path: Path, rows: list[tuple[Weighings, RestReport]]) -> None:
         for piece, r in rows:
             low, high = r.rate_90_percent_per_day
             settled = "" if r.settled_mass_g is None else f"{r.settled_mass_g:.3f}"
-            out.writerow([piece.name, r.answer, f"{r.chance_at_rest:.3f}", f"{r.rate_percent_per_day:.4f}", f"{low:.4f}", f"{high:.4f}",
+            out.writerow([piece.name, r.answer, f"{r.chance_at_rest:.3f}",
+                          f"{r.rate_percent_per_day:.4f}", f"{low:.4f}", f"{high:.4f}",
                           _when(piece, 0.0), _when(piece, r.days_until_rest), f"{piece.mass_g[-1]:g}", settled])  # fmt: skip

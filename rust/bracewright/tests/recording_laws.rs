@@ -143,6 +143,19 @@ fn a_tap_clipped_to_its_end_carries_the_caution() {
     assert!(c.words.iter().any(|w| w.contains("is clipped through its record")), "{:?}", c.words);
 }
 
+/// Eight bits without noise to speak of: the tail sinks among the steps, which would look like taps and ring like modes.
+#[test]
+fn eight_bits_invent_no_mode() {
+    for (seed, level) in [(1, 2.0), (2, 1.0), (3, 0.6)] {
+        let x = recording(seed, &[0.5]);
+        let eight: Vec<u8> = x.iter().map(|v| (level * v * 127.0 + 128.0).round().clamp(0.0, 255.0) as u8).collect();
+        let s = Sound::from_wav(&wav(&eight, 48000, 8, 1, 1, None), "eight.wav").unwrap();
+        let r = recording_modes(&s, &TapOptions::default(), &ModeOptions::default()).unwrap();
+        assert_eq!(r.taps.len(), 1, "{level}: {:?}", r.taps.iter().map(|t| &t.tap).collect::<Vec<_>>());
+        right(&r.taps[0].found.as_ref().unwrap().modes, 4e-3);
+    }
+}
+
 /// A soft recording of few bits has flat peaks of its own: they are no clipping, and a cut below full scale is.
 #[test]
 fn coarse_steps_are_no_clipping() {

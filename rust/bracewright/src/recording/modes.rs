@@ -24,6 +24,11 @@ const HUM_DECAY: f64 = 0.5;
 /// And lies within this of the multiple, Hz at the mains itself: grids hold their frequency closer.
 const HUM_REACH_HZ: f64 = 0.1;
 
+/// A sound that stays within so many steps of the converter is no longer told from the steps.
+const COARSE: f64 = 2.5;
+/// And a tap that does so is none.
+const COARSE_TAP: f64 = 4.0;
+
 /// What is looked for.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ModeOptions {
@@ -284,6 +289,23 @@ fn told(plan: &Plan, found: &Found, options: &ModeOptions, whole: bool) -> TapMo
     TapModes { modes, steady, seconds, clipped: false, words }
 }
 
+/// Where the sound sinks among the converter's steps, which are no noise but follow it: the end of the last `window` that passes
+/// [`COARSE`] of them. With noise of a step or more it is the end of the record.
+fn fine_until(samples: &[f64], from: usize, to: usize, step: f64, window: usize) -> usize {
+    if step <= 0.0 || window == 0 {
+        return to;
+    }
+    let mut end = to;
+    while end > from {
+        let start = end.saturating_sub(window).max(from);
+        if samples[start..end].iter().any(|v| v.abs() > COARSE * step) {
+            return end;
+        }
+        end = start;
+    }
+    to
+}
+
 fn clip_words(tap: &Tap, passed: bool) -> String {
     if passed {
         format!(
@@ -316,7 +338,9 @@ pub fn recording_modes(sound: &Sound, taps: &TapOptions, options: &ModeOptions) 
         )));
     }
     let mut words = checks.words.clone();
-    let found = find_taps(rate, &samples, taps)?;
+    let mut found = find_taps(rate, &samples, taps)?;
+    // the last steps of a converter look like blows and ring like modes
+    found.retain(|t| t.peak > COARSE_TAP * sound.step());
     if found.is_empty() {
         words.push("no tap stands out of this recording; tap harder or nearer to the microphone".into());
     }
@@ -324,6 +348,9 @@ pub fn recording_modes(sound: &Sound, taps: &TapOptions, options: &ModeOptions) 
     for (i, mut tap) in found.into_iter().enumerate() {
         let mut from = ((tap.start_s * rate).round() as usize).min(samples.len());
         let to = (from + (tap.usable_s * rate).round() as usize).min(samples.len());
+        let to = fine_until(&samples, from, to, sound.step(), (0.02 * rate) as usize);
+        tap.usable_s = tap.usable_s.min((to - from) as f64 / rate);
+        tap.clear_s = tap.clear_s.min(tap.usable_s);
         let cut = sound.clipped_until(&checks, from, to);
         let after = cut.filter(|k| (to - k.min(&to)) as f64 >= rate * options.shortest_s());
         if let Some(k) = after {
