@@ -575,6 +575,19 @@ row(bw.band_decays, {"rate_hz": 8000, "bands": BANDS}, "samples", [1.0], bw.Inva
 row(bw.band_balance, {"rate_hz": 8000, "bands": BANDS}, "recordings", 5, TypeError, "list")
 row(bw.band_balance, {"rate_hz": 8000, "bands": BANDS}, "recordings", [SAMPLES, "x"], TypeError, said="recordings[1]")
 row(bw.band_balance, {"rate_hz": 8000, "recordings": [SAMPLES]}, "bands", [], bw.InvalidInputError, "at least one band")
+strings = {"rate_hz": 8000, "notes": {"E": [SAMPLES], "A": [SAMPLES]}, "over_s": 0.05}
+for bad in (0, -1, INF, NAN, 61):
+    row(bw.level_balance, strings, "over_s", bad, bw.InvalidInputError, " s", "from 0.05 to 60")
+row(bw.level_balance, strings, "over_s", "long", TypeError, "time")
+numbers(bw.level_balance, strings, "Hz", rate_hz=[0, -1, INF])
+row(bw.level_balance, strings, "notes", 5, TypeError)
+row(bw.level_balance, strings, "notes", {"E": [SAMPLES]}, bw.InvalidInputError, "at least two")
+row(bw.level_balance, strings, "notes", {1: [SAMPLES], "A": [SAMPLES]}, TypeError, "texts")
+row(bw.level_balance, strings, "notes", {"E": [SAMPLES], "A": []}, bw.InvalidInputError, said='notes["A"]')
+quiet = {"E": [SAMPLES], "A": [[0.0] * 800]}
+row(bw.level_balance, strings, "notes", quiet, bw.InvalidInputError, "silent", said='notes["A"][0]')
+long = {**strings, "over_s": 30}
+row(bw.level_balance, long, "notes", strings["notes"], bw.InvalidInputError, "must last at least", said='notes["E"]')
 things(bw.amplitude_per_impulse, {"tap": RING, "rate_hz": 8000}, "tap")
 numbers(bw.amplitude_per_impulse, {"tap": RING, "force_n": [0, 5, 0], "rate_hz": 8000}, "Hz", rate_hz=[0, INF])
 struck = {"tap": RING, "rate_hz": 8000}
@@ -745,7 +758,7 @@ for bad in (0, 1001):
 words(bw.stock_priors, {"blanks": STOCK}, of="tree")
 things(PRIORS.wood, {"wood": WOOD}, "wood")
 row(PRIORS.wood, {"wood": WOOD}, "factor", 1.05, TypeError)
-for read in (bw.read_stock, bw.read_stock_and_left_out):
+for read in (bw.read_stock, bw.read_delivery):
     words(read, {"path": "none.csv"}, bending="sideways")
     row(read, {"path": "none.csv"}, "wood", "spruce", TypeError)
 
@@ -876,7 +889,8 @@ def test_a_bad_call_gets_a_sentence(call, given, kind, expected):
 
 
 READERS = [
-    bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.read_stock_and_left_out, bw.Wood.from_csv, bw.Wood.from_file,
+    bw.Profile.from_csv, bw.read_readings, bw.read_stock, bw.read_delivery, bw.read_weighings, bw.Wood.from_csv,
+    bw.Wood.from_file,
 ]  # fmt: skip
 
 

@@ -92,6 +92,48 @@ def test_stock_at_rest_not_yet_and_unknown():
     assert kitchen.answer == "cannot tell" and kitchen.weigh_again_days > 0 and "weigh again" in kitchen.words[0]
 
 
+def test_weighings_are_read_and_tell_of_rest(tmp_path, capsys):
+    from importlib.resources import as_file, files
+
+    from bracewright.__main__ import main
+
+    with as_file(files("bracewright") / "demo" / "weighings.csv") as path:
+        pieces = {p.name: p for p in bw.read_weighings(path)}
+        assert main(["rest", str(path), "--out", str(tmp_path)]) == 0
+    said = capsys.readouterr().out
+    assert {n: (len(p.days), p.step_g, p.from_date) for n, p in pieces.items()} == {
+        "brace stock": (7, 0.01, "2026-03-02"), "top halves": (6, 0.01, "2026-03-02"), "bridge blank": (4, 0.1, "2026-03-02"),
+    }  # fmt: skip
+    for words in ("brace stock: at rest", "top halves: not yet", "bridge blank: cannot tell", "limit 0.1 %", "again 2026-0"):
+        assert words in said, words
+    # made as 372 + 9 exp(-t/6) g (its first line): 0.1 % a day at 6 ln(1.5/0.375) days, by the closed form 8.3 days from 2 March
+    assert "to expect at rest 2026-03-10" in said or "to expect at rest 2026-03-11" in said
+    table = (tmp_path / "rest.csv").read_text(encoding="utf-8").splitlines()
+    assert len(table) == 4 and table[0].startswith("name,answer,chance_at_rest")
+    assert main(["rest", str(path), "--limit", "1", "--scale", "0,05"]) == 0
+    assert "top halves: at rest" in capsys.readouterr().out
+    assert main(["rest", str(path), "--scale", "fine"]) == 2 and "--scale" in capsys.readouterr().err
+    assert main(["rest", str(path), "--limit", "low"]) == 2 and "--limit" in capsys.readouterr().err
+    assert main(["rest", str(tmp_path / "none.csv")]) == 2
+
+
+@pytest.mark.parametrize(
+    "text, words",
+    [
+        ("mass [g]\n400\n", "no column date or days"),
+        ("date,mass [g]\n2026-02-30,400\n", "line 2.*no date"),
+        ("days,mass [g]\n0,400\n0,399\n", "line 3.*order of time"),
+        ("days,mass [g]\n0,0\n", "above 0 g"),
+        ("days,mass [g]\n0,nan\n", "line 2"),
+    ],
+)
+def test_a_bad_table_of_weighings_gets_a_sentence(tmp_path, text, words):
+    path = tmp_path / "weighings.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(bw.ReadingsError, match=words):
+        bw.read_weighings(path)
+
+
 def test_the_water_of_a_glue_up():
     found = bw.glue_water(2.0, area_mm2=8000, first_mm=5, second_mm=5, diffusion_mm2_per_day=8.64)
     # (4 / pi) sum of the first terms, closed form of Fick's law for a source in the middle of a slab

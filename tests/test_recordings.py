@@ -320,6 +320,23 @@ def test_decay_and_balance_of_bands():
     assert bw.band_balance(RATE_HZ, [np.zeros(1000)], bands=octaves) == [[None] * 5]
 
 
+def test_levels_of_strings_beside_one_another():
+    """Twice the amplitude is 6.02 dB (closed form); the scatter of the plucks is pooled, as in the analysis of variance."""
+    rng = np.random.default_rng(3)
+    t = np.arange(RATE_HZ) / RATE_HZ
+    ring = np.exp(-5 * t)
+    gains_db = {name: (6.0206 if name == "G" else 0.0) + rng.normal(0, 0.5, 4) for name in "EADGBe"}
+    hz = dict(zip("EADGBe", (82, 110, 147, 196, 247, 330), strict=True))
+    notes = {n: [10 ** (g / 20) * ring * np.sin(2 * np.pi * hz[n] * t) for g in db] for n, db in gains_db.items()}
+    found = bw.level_balance(RATE_HZ, notes, over_s=0.9)
+    means = {n: db.mean() for n, db in gains_db.items()}
+    pooled = np.sqrt(np.mean([db.var(ddof=1) for db in gains_db.values()]))
+    for level in found:
+        assert level.level_db == pytest.approx(means[level.name] - np.mean(list(means.values())), abs=0.02) and level.plucks == 4
+        assert level.u_db == pytest.approx(pooled / 2 * np.sqrt(1 - 1 / 6), rel=0.01)
+    assert bw.level_balance(RATE_HZ, {"E": notes["E"][0], "G": notes["G"][0]})[0].u_db is None
+
+
 def test_amplitude_per_unit_tap():
     found = bw.tap_modes(RATE_HZ, taps(PLATE, starts=(0.0,), seconds=0.8))
     force = np.zeros(100)

@@ -45,6 +45,35 @@ def test_recordings_of_a_roving_tap_say_what_they_cannot(grid):
     assert bw.mac(twice.modes[1].shape, shape(2, PLACES)) > 0.999
 
 
+def test_shapes_drawn_with_matplotlib(grid):
+    matplotlib = pytest.importorskip("matplotlib", reason="plots need matplotlib")
+    matplotlib.use("Agg")
+    found = bw.roving_frfs(grid, low_hz=50, high_hz=590)
+    axes = found.plot()
+    assert len(axes) == 3 and axes[2].get_xlabel() == "place along the line of taps, mm"
+    for ax, mode in zip(axes, found.modes, strict=True):
+        x, y = ax.lines[1].get_data()
+        np.testing.assert_allclose(x, PLACES)
+        np.testing.assert_allclose(y, mode.shape)
+        assert f"{mode.frequency_hz:.2f} Hz" in ax.get_title(loc="left") and "modal mass" in ax.get_title(loc="left")
+    # a plate of 6 by 4 points, twisting: corners move most, opposite ones alike, the four about the middle least
+    points = [(x, y) for x in np.linspace(0, 400, 6) for y in np.linspace(0, 300, 4)]
+    w, w0 = 2 * np.pi * HZ, 2 * np.pi * 120.0
+    twist = [(x / 200 - 1) * (y / 150 - 1) for x, y in points]
+    plate = bw.FrfSet(points, HZ, [-(w**2) * t / (w0**2 - w**2 + 0.015j * w0 * w) for t in twist])
+    (ax,) = bw.roving_frfs(plate, low_hz=60, high_hz=400).plot()
+    discs = {tuple(np.round(p.center, 6)): p for p in ax.patches}
+    assert len(discs) == 24 and ax.get_aspect() == 1.0
+    dark = {at for at, p in discs.items() if p.get_facecolor()[:3] == (0.0, 0.0, 0.0)}
+    corners = {(0, 0), (400, 300)} if (0, 0) in dark else {(400, 0), (0, 300)}
+    assert corners <= dark and not ({(0, 0), (400, 300), (400, 0), (0, 300)} - corners) & dark
+    assert discs[(160, 100)].radius == pytest.approx(discs[(0, 0)].radius / 15, rel=0.02)  # a fifth of a third of the corner's
+    assert all(p.radius < 40 for p in discs.values())  # points are 80 mm apart: no disc covers another
+    with pytest.raises(bw.InvalidInputError, match="one for each of the 3 modes"):
+        found.plot(axes[:2])
+    matplotlib.pyplot.close("all")
+
+
 def responses():
     return [
         bw.UniversalFunction(

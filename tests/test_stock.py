@@ -85,6 +85,28 @@ def test_a_bad_delivery_gets_a_sentence(tmp_path, text, words):
         bw.read_stock(path)
 
 
+def test_one_blank_does_not_hold_up_the_others(tmp_path):
+    """One not tapped, one with 37 Hz for 374, one with width and height changed over: set aside in words; E goes with f^2."""
+    path = tmp_path / "delivery.csv"
+    size = "499,8.1,16.95,26.94"
+    path.write_text(
+        "name,species,length_mm,width_mm,height_mm,mass_g,frequency_hz\n"
+        f"1,Sitka spruce,{size},370\n2,Sitka spruce,{size},\n3,Sitka spruce,{size},37\n"
+        "4,Sitka spruce,499,16.95,8.1,26.94,370\n5,Sitka spruce,499,8.1,16.95,26.94,374\n",
+        encoding="utf-8",
+    )
+    found = bw.read_delivery(path)
+    assert [b.name for b in found.blanks] == ["1", "5"]
+    assert [(s.name, s.line) for s in found.set_aside] == [("2", 3), ("3", 4), ("4", 5)]
+    assert found.words[0].startswith("2 (line 3) is set aside: has neither a modulus nor a tapped frequency")
+    e = found.blanks[0].modulus_gpa
+    assert f"37 Hz makes E {e / 100:.3f} GPa" in found.words[1] and f"370 Hz would make it {e:.1f} GPa" in found.words[1]
+    assert f"width and height changed over, or tapped the other way, it would be {e:.1f} GPa" in found.words[2]
+    with pytest.raises(bw.ReadingsError, match='line 3, blank "2"'):
+        bw.read_stock(path)
+    assert len(bw.grade(found.blanks, lowest_modulus_gpa=9)) == 2
+
+
 def test_what_goes_back_says_why():
     good = blank("a", 11.0, run_out=0.02, ring_angle_deg=5, loss_factor=0.008)
     bad = blank("b", 9.0, run_out=-0.1, ring_angle_deg=160, density_kg_m3=470, loss_factor=0.02)

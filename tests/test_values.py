@@ -50,6 +50,12 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     sticks = [bw.StockBlank(f"{k}", modulus_gpa=10 + k, u_gpa=0.1, density_kg_m3=400 + k, loss_factor=0.01) for k in range(5)]
     pairing = bw.best_pairs(sticks, exponent=2.25)
     priors = bw.stock_priors(sticks)[0]
+    delivery = tmp_path_factory.mktemp("delivery") / "delivery.csv"
+    head = "name,modulus_gpa,u_modulus_gpa,density_kg_m3,u_density_kg_m3\n"
+    delivery.write_text(f"{head}1,11,0.1,400,2\n2,,,410,2\n", encoding="utf-8")
+    delivered = bw.read_delivery(delivery)
+    scale = tmp_path_factory.mktemp("scale") / "weighings.csv"
+    scale.write_text("date,mass_g\n2026-03-01,402.0\n2026-03-02 12:00,401.2\n", encoding="utf-8")
     repeats = bw.repeated([[1.20, 1.21, 1.20, 1.21, 1.9], [1.23, 1.22]], resolution=0.01, unit="mm")
     methods = [bw.Method("bend", 11.0, u=0.15), bw.Method("tap", 12.4, u=0.1)]
     fused = bw.fuse(methods)
@@ -84,6 +90,9 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         guess,
         guess.modes[0],
         *sticks,
+        delivered,
+        delivered.set_aside[0],
+        *bw.read_weighings(scale),
         bw.grade(sticks, lowest_modulus_gpa=11)[0],
         pairing,
         pairing.pairs[0],
@@ -211,6 +220,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         change,
         change.shifts[0],
         bands[0],
+        bw.level_balance(16_000, {"E": sound.samples[0, 1700:9000], "A": [sound.samples[0, 1800:9100]]}, over_s=0.4)[0],
         *bw.band_decays(16_000, sound.samples[0, 1700:9000], bands=bands),
     ]
 

@@ -17,6 +17,7 @@ from .job import Job, read_job
 from .reference import JOB, LOG
 from .stock import show_stock
 from .tap import show_taps
+from .weighings import show_rest
 
 CAUTIONS = """\
 Before the chisel
@@ -74,6 +75,12 @@ def main(argv: list[str] | None = None) -> int:
     p.add_argument("--wood", help="published wood all are of; the column species otherwise")
     p.add_argument("--bending", default="edge", choices=["edge", "flat"], help="the way they were tapped (edge)")
     p.add_argument("--out", type=Path, help="folder for a table and a picture")
+    about = "weighings over days: is the stock at rest with the shop, and when to expect it"
+    p = commands.add_parser("rest", help=about, description=about)
+    p.add_argument("table", type=Path, help="table of weighings: date or days, mass, and name where there are several pieces")
+    p.add_argument("--scale", help="standard uncertainty of one weighing, g; one step of the scale otherwise")
+    p.add_argument("--limit", default="0.1", help="rate that counts as rest, percent of the mass a day (0.1)")
+    p.add_argument("--out", type=Path, help="folder for a table")
     args = parser.parse_args(argv)
     if args.command == "tap" and not (args.recordings or (args.before and args.after)):
         parser.error("tap: give recordings, or both --before and --after")
@@ -105,6 +112,8 @@ def _run(args: argparse.Namespace) -> None:
         show_taps(args)
     elif args.command == "stock":
         show_stock(args)
+    elif args.command == "rest":
+        show_rest(args)
     elif args.command == "demo":
         with as_file(files("bracewright") / "demo") as folder:
             _demo(read_job(Path(folder) / "left_leg.json"), args.out)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "plot_brace", "plot_plan", "plot_plate_mode", "plot_profile", "plot_readings", "plot_recording", "plot_sensitivity",
-    "plot_shop_run", "plot_stock", "plot_working",
+    "plot_shapes", "plot_shop_run", "plot_stock", "plot_working",
 ]  # fmt: skip
 
 _WOOD = "#c08a4a"
@@ -271,6 +271,72 @@ def plot_plate_mode(advice: Any, ax: Axes | None = None) -> Axes:
     ax.margins(0.03)
     ax.legend(frameon=False, ncols=4, loc="upper center", bbox_to_anchor=(0.5, -0.14))
     return ax
+
+
+_MOST_SHAPES = 12
+
+
+def plot_shapes(found: Any, axes: Sequence[Axes] | None = None) -> Sequence[Axes]:
+    """Mode shapes of a roving tap, an axis a mode, at most twelve.
+
+    Points on a line: a curve along it with two standard uncertainties. Points over a plate: discs, filled where it moves one
+    way and open with a bar where it moves the other, their size how far; the plate to scale.
+    """
+    from .errors import InvalidInputError
+
+    modes = list(found.modes)[:_MOST_SHAPES]
+    if not modes:
+        message = "found has no mode to draw"
+        raise InvalidInputError(message)
+    points = np.asarray(found.points_mm, dtype=float)
+    span = np.ptp(points, axis=0)
+    on_line = span.min() <= 0.02 * span.max()
+    if axes is None:
+        columns = 1 if on_line or len(modes) == 1 else 2
+        rows = -(-len(modes) // columns)
+        high = 1.7 * rows + 0.8 if on_line else rows * (1.0 + 7.0 / columns * span[1] / span[0])
+        figure = _axes(None, 8.0, min(high, 16.0)).figure
+        figure.clear()
+        made = np.atleast_1d(figure.subplots(rows, columns, sharex=on_line)).ravel()
+        for spare in made[len(modes) :]:
+            spare.remove()
+        axes = list(made[: len(modes)])
+    if len(axes) < len(modes):
+        message = f"axes has {len(axes)} axes; it must have one for each of the {len(modes)} modes"
+        raise InvalidInputError(message)
+    for ax, mode in zip(axes, modes, strict=False):
+        shape = np.asarray(mode.shape, dtype=float)
+        if on_line:
+            place = points[:, int(span[1] > span[0])]
+            order = np.argsort(place)
+            reach = _BAND * np.asarray(mode.u_shape, dtype=float)[order]
+            ax.axhline(0.0, color="0.5", linestyle="--", linewidth=1.0)
+            ax.errorbar(place[order], shape[order], yerr=reach, color="black", marker="o", markersize=4, linewidth=1.4, capsize=2)
+            ax.set(ylim=(-1.25, 1.25), ylabel="shape")
+        else:
+            _discs(ax, points, shape, span)
+        mass = "" if mode.modal_mass_g is None else f", modal mass {mode.modal_mass_g:.3g} g"
+        ax.set_title(f"{mode.frequency_hz:.2f} Hz, Q {mode.quality:.0f}{mass}", fontsize=10, loc="left")
+    if on_line:
+        axes[len(modes) - 1].set_xlabel("place along the line of taps, mm")
+    return axes
+
+
+def _discs(ax: Axes, points: np.ndarray, shape: np.ndarray, span: np.ndarray) -> None:
+    """Discs no larger than the room between neighbours, so that none covers another."""
+    from matplotlib.patches import Circle
+
+    apart = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
+    room = 0.47 * min(float(apart[apart > 0.0].min()), 0.25 * float(span.max()))
+    for (x_mm, y_mm), value in zip(points, shape, strict=True):
+        radius = max(room * min(abs(value), 1.0), 0.04 * room)
+        face = "black" if value > 0.0 else "white"
+        ax.add_patch(Circle((x_mm, y_mm), radius, facecolor=face, edgecolor="black", linewidth=1.2))
+        if value <= 0.0 and radius > 0.1 * room:
+            ax.plot([x_mm - 0.6 * radius, x_mm + 0.6 * radius], [y_mm, y_mm], color="black", linewidth=1.2)
+    (x0, y0), (x1, y1) = points.min(0) - 1.3 * room, points.max(0) + 1.3 * room
+    ax.set(xlim=(x0, x1), ylim=(y0, y1), xlabel="x, mm", ylabel="y, mm")
+    ax.set_aspect("equal")
 
 
 _NAMED = 60  # with more blanks than this the names cover one another

@@ -14,7 +14,7 @@ from . import (
     best_pairs,
     blanks_to_buy,
     grade,
-    read_stock_and_left_out,
+    read_delivery,
     stock_priors,
     stock_svg,
 )
@@ -31,8 +31,8 @@ CAUTIONS = """\
 
 def show_stock(args: argparse.Namespace) -> None:
     """Prints what is put back and why, the pairs and the priors of a delivery; writes tables and a picture to `args.out`."""
-    wood = Wood.published(args.wood) if args.wood else None
-    blanks, left = read_stock_and_left_out(args.table, wood=wood, bending=args.bending)
+    delivery = read_delivery(args.table, wood=Wood.published(args.wood) if args.wood else None, bending=args.bending)
+    blanks = delivery.blanks
     limits = {
         "lowest_density_kg_m3": _measured(args.lowest_density),
         "highest_density_kg_m3": _measured(args.highest_density),
@@ -47,11 +47,9 @@ def show_stock(args: argparse.Namespace) -> None:
         loss_factor=_number("--loss", args.loss), **limits,
     )  # fmt: skip
     back = [g for g in graded if g.reasons]
+    for words in delivery.words:
+        print(f"  {words}")
     print(f"{args.table.name}: {len(blanks)} blanks, {len(blanks) - len(back)} kept, {len(back)} go back")
-    if left:
-        print(f"  {len(left)} not graded, to be read again:")
-        for name, why in left:
-            print(f"    {name}: {why.removeprefix(str(args.table)).strip()}")
     for g in back:
         print(f"  {g.name}: {'; '.join(g.reasons)}")
     kept = [b for b, g in zip(blanks, graded, strict=True) if not g.reasons]

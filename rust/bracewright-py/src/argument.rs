@@ -60,7 +60,7 @@ pub mod need {
             shear_spread short sideways slope span_over_depth specific_gravity spread stiffness_n_per_mm thickness_over_length
             tolerance u u_bias_fraction u_calibration u_coefficients u_decrement u_g_per_mm u_load u_loss_factor u_ratio u_stiffness
             u_stiffness_n_per_mm u_tap_fraction u_temperature_c value vertical width_over_thickness z;
-        S: decay_60_db_s longest_s u_decay_60_db_s;
+        S: decay_60_db_s longest_s over_s u_decay_60_db_s;
     }
 
     counts! {

@@ -83,7 +83,7 @@ mod _core {
             e1876_torsion_factors, loss_factor_from_bandwidth, loss_factor_from_decay_time, loss_factor_from_decrement,
         },
         many::{PyAlongMany, PyLot, PyManyPasses, PyTolerance, threads, tolerance},
-        measures::{PyBand, PyBandDecay, amplitude_per_impulse, band_balance, band_decays, bands},
+        measures::{PyBand, PyBandDecay, PyNoteLevel, amplitude_per_impulse, band_balance, band_decays, bands, level_balance},
         moisture::{
             at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
             rh_for_emc_percent, shear_free_factor, slope_of_grain_factor, strength_temperature_factor,
@@ -105,7 +105,7 @@ mod _core {
         repair::{PyRemedied, PyRemedy, PyRepair, repairs},
         repeats::{PyCombined, PyCombinedMode, PyComparison, PyShift, combined, compared},
         response::{PyProportionalCurve, PyStiffnessTable},
-        rest::{PyGlueWater, PyRestReport, glue_water, rest},
+        rest::{PyGlueWater, PyRestReport, PyWeighings, glue_water, read_weighings, rest},
         rig::{PyBar, PyCalibration, PyRig},
         rough::{PyRoughCarving, PyRoughGrade, PyRoughPlan, rough_carve},
         roving::{PyFrf, PyFrfSet, PyRovingModes, PyShapeMode, frf, mac, roving_decays, roving_frfs},
@@ -113,8 +113,8 @@ mod _core {
         shop::{PyChanceRule, PyEnded, PyShopRun, PyShopSettings, PyTurn, PyWay, shop_table, virtual_shop},
         sound::{PySound, PySoundChecks},
         stock::{
-            PyGraded, PyPairing, PyStockBlank, PyStockPair, PyStockPrior, PyStockPriors, best_pairs, blanks_to_buy, grade,
-            height_ratio, read_stock, read_stock_and_left_out, stock_priors, stock_svg,
+            PyDelivery, PyGraded, PyPairing, PySetAside, PyStockBlank, PyStockPair, PyStockPrior, PyStockPriors, best_pairs,
+            blanks_to_buy, grade, height_ratio, read_delivery, read_stock, stock_priors, stock_svg,
         },
         tap::{
             PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,

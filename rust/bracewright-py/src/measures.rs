@@ -1,11 +1,13 @@
-//! Twin of `recording::measures`: decay per band, balance of bands, amplitude per unit tap.
+//! Twin of `recording::measures` and `recording::notes`: decay per band, balance of bands and of strings, amplitude per unit tap.
 
-use bracewright::recording::{self as core, Band, BandDecay, BandWidth};
+use bracewright::recording::{self as core, Band, BandDecay, BandWidth, NoteLevel};
 use numpy::PyArray1;
 use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
+use pyo3::types::PyDict;
 
 use crate::argument::need;
+use crate::combine::lists;
 use crate::convert::{N, PLAIN, type_name, word};
 use crate::error::Result;
 use crate::recording::PyTapModes;
@@ -100,4 +102,41 @@ pub fn amplitude_per_impulse<'py>(
 ) -> Result<Bound<'py, PyArray1<f64>>> {
     let force = force_n.map(|f| N.list("force_n", f)).transpose()?;
     Ok(PyArray1::from_vec(py, core::amplitude_per_impulse(&tap.0, rate_hz, force.as_deref())?))
+}
+
+record! {
+    /// One string or note among the others. Made by level_balance(...).
+    PyNoteLevel, "NoteLevel", NoteLevel {
+        /// Its name.
+        name;
+        /// How many recordings of it there are.
+        plucks;
+        /// Its level above the mean of all notes' levels, dB.
+        level_db;
+        /// The standard uncertainty of that from the scatter of the plucks, pooled over all notes, dB; None when every note was
+        /// recorded once.
+        u_db;
+    }
+}
+
+/// Levels of the strings or notes of one instrument beside one another: `notes` is a dict of a name to one recording of it or
+/// several, samples that start with the ring; the mean square over the first over_s seconds (0.05 to 60), dB above the mean of
+/// all. Gain, place and distance of the microphone must be the same for all; how hard each was plucked is in it, so record each
+/// several times.
+#[pyfunction]
+#[pyo3(signature = (rate_hz, notes, *, over_s=1.0))]
+pub fn level_balance(
+    py: Python<'_>,
+    #[pyo3(from_py_with = need::rate_hz)] rate_hz: f64,
+    notes: &Bound<'_, PyDict>,
+    #[pyo3(from_py_with = need::over_s)] over_s: f64,
+) -> Result<Vec<PyNoteLevel>> {
+    let mut all = Vec::with_capacity(notes.len());
+    for (name, plucks) in notes {
+        let name: String =
+            name.extract().map_err(|_| PyTypeError::new_err(format!("notes: names must be texts, not {}", type_name(&name))))?;
+        let plucks = lists(&format!("notes[{name:?}]"), &plucks)?;
+        all.push((name, plucks));
+    }
+    Ok(py.detach(|| core::level_balance(rate_hz, &all, over_s))?.into_iter().map(PyNoteLevel).collect())
 }

@@ -124,6 +124,8 @@ record! {
         steady;
         /// Length of record used, s.
         seconds;
+        /// Whether the record used is clipped to its end: damping, levels and weak modes are then not to be trusted.
+        clipped;
         /// What should be known, as sentences.
         words;
     }

@@ -1,12 +1,16 @@
-//! Twin of `combine::rest` and `combine::glue`: stock at rest with the shop, and the water of a glue-up.
+//! Twin of `combine::rest`, `combine::glue` and `table::weighings`: stock at rest with the shop, tables of weighings, and the
+//! water of a glue-up.
+
+use std::path::PathBuf;
 
 use bracewright::combine::{self as core, GlueUp, GlueWater, Rest, RestReport};
+use bracewright::table::{self, Weighings};
 use pyo3::prelude::*;
 
 use crate::argument::{may, need};
-use crate::convert::{G, PLAIN};
+use crate::convert::{G, PLAIN, read_text};
 use crate::error::Result;
-use crate::value::{ToPython, record};
+use crate::value::{ToPython, getters, record};
 
 impl ToPython for Rest {
     fn to_python<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
@@ -62,6 +66,35 @@ pub fn rest(
 ) -> Result<PyRestReport> {
     let (days, mass) = (PLAIN.list("days", days)?, G.list("mass_g", mass_g)?);
     Ok(PyRestReport(py.detach(|| core::rest(&days, &mass, u_scale_g, limit_percent_per_day))?))
+}
+
+record! {
+    /// The weighings of one piece, in the order of time. Made by read_weighings(...).
+    PyWeighings, "Weighings", Weighings {
+        /// Its name; empty where the table has one piece and no names.
+        name;
+        /// Date (and time) of the first weighing, "2026-03-01" or "2026-03-01T08:30"; None where the table counts days.
+        from_date;
+        /// Days from the first weighing; from the table's own 0 where it counts days.
+        days;
+        /// Masses, g.
+        mass_g;
+    }
+}
+
+getters! { PyWeighings {
+    /// The step of the scale, g, from 10 down to 0.001: the coarsest decimal that all masses are whole multiples of; None when
+    /// they are of none.
+    step_g;
+}}
+
+/// Weighings over days from a CSV file: date (2026-03-01 or 1.3.2026, with a time as 08:30 behind it or not) or days, mass, and
+/// name where it holds several pieces. Units in the headings, `;` and decimal comma read as well. ReadingsError names line and
+/// column.
+#[pyfunction]
+pub fn read_weighings(path: PathBuf) -> Result<Vec<PyWeighings>> {
+    let (place, text) = read_text(&path)?;
+    Ok(table::read_weighings(&place, &text)?.into_iter().map(PyWeighings).collect())
 }
 
 record! {

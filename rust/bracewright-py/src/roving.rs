@@ -206,6 +206,12 @@ impl PyRovingModes {
     fn svg(&self, title: &str) -> Result<String> {
         Ok(picture::mode_shapes_svg(title, &self.0)?)
     }
+
+    /// Draws the shapes on matplotlib axes, one a mode (new ones when left out), and returns them.
+    #[pyo3(signature = (axes=None))]
+    fn plot<'py>(slf: &Bound<'py, Self>, axes: Option<&Bound<'py, PyAny>>) -> PyResult<Bound<'py, PyAny>> {
+        slf.py().import("bracewright.plots")?.call_method1("plot_shapes", (slf, axes))
+    }
 }
 
 /// Modes of a grid of frequency responses from low_hz to high_hz, at most `most` (1 to 24): frequencies and damping common to

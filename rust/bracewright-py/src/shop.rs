@@ -222,7 +222,7 @@ record! {
 impl PyChanceRule {
     #[new]
     #[pyo3(signature = (*, overshoot=0.02, enough=0.9, deepest_pass_mm=None, smallest_shaving_mm=0.15, modulus_ln=0.12, bias_fraction=0.05,
-        u_bias_fraction=0.08, scatter_fraction=0.1, scatter_mm=0.1, hand_passes=30.0, slope_doubt=0.03, u_scale_g=0.02))]
+        u_bias_fraction=0.08, scatter_fraction=0.08, scatter_mm=0.05, hand_passes=30.0, slope_doubt=0.08, u_scale_g=0.02))]
     fn new(
         #[pyo3(from_py_with = need::overshoot)] overshoot: f64,
         #[pyo3(from_py_with = need::enough)] enough: f64,
@@ -254,7 +254,7 @@ impl PyChanceRule {
     }
 
     /// The same for a coarse hand of 20 % and 0.2 mm, known to the rule: 22 % with what is uneven along its layer, a slope known
-    /// to 5 %, no shaving thinner than 0.3 mm.
+    /// to 10 %, no shaving thinner than 0.3 mm.
     fn with_coarse_hand(&self) -> Self {
         Self(self.0.clone().with_coarse_hand())
     }
@@ -315,6 +315,8 @@ record! {
 record! {
     /// How one brace of the virtual shop ended.
     PyEnded, "Ended", Ended {
+        /// Young's modulus of the stick, mean along it, GPa.
+        modulus_gpa;
         /// Its own deflection before anything was carved, mm.
         first_mm;
         /// Its own deflection at the end, mm.
@@ -331,6 +333,7 @@ record! {
 fn columns(r: &ShopRun) -> Vec<(&'static str, Vec<f64>)> {
     let of = |f: fn(&Ended) -> f64| r.braces.iter().map(f).collect();
     vec![
+        ("modulus_gpa", of(|b| b.modulus_gpa)),
         ("first_mm", of(|b| b.first_mm)),
         ("deflection_mm", of(|b| b.deflection_mm)),
         ("passes", of(|b| b.passes as f64)),

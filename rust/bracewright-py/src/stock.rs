@@ -3,7 +3,9 @@
 use std::path::PathBuf;
 
 use bracewright::picture;
-use bracewright::stock::{self as core, Graded, Pairing, PriorsOf, StockBlank, StockLimits, StockPair, StockPrior, StockPriors};
+use bracewright::stock::{
+    self as core, Delivery, Graded, Pairing, PriorsOf, SetAside, StockBlank, StockLimits, StockPair, StockPrior, StockPriors,
+};
 use pyo3::prelude::*;
 
 use crate::argument::{may, need};
@@ -91,7 +93,7 @@ impl PyStockBlank {
 /// u_loss_factor. Units in the headings, `;` and decimal comma read as well. ReadingsError names line and column.
 ///
 /// A modulus from a tap is dynamic, with the ratio of G to E of `wood`, or of the published wood the column species names;
-/// `bending` is the way all were tapped, "edge" or "flat".
+/// `bending` is the way all were tapped, "edge" or "flat". All blanks or none: read_delivery sets aside what cannot be graded.
 #[pyfunction]
 #[pyo3(signature = (path, *, wood=None, bending="edge"))]
 pub fn read_stock(py: Python<'_>, path: PathBuf, wood: Option<&PyWood>, bending: &str) -> Result<Vec<PyStockBlank>> {
@@ -101,24 +103,40 @@ pub fn read_stock(py: Python<'_>, path: PathBuf, wood: Option<&PyWood>, bending:
     Ok(py.detach(|| core::stock_from_csv(&place, &text, wood, bending))?.into_iter().map(PyStockBlank).collect())
 }
 
-/// A blank left out: its name, and why.
-type NameAndWhy = (String, String);
+record! {
+    /// A blank of a delivery that could not be put on the table.
+    PySetAside, "SetAside", SetAside {
+        /// Its name.
+        name;
+        /// Its line in the file, from 1.
+        line;
+        /// What it lacks, or what in it cannot be.
+        problem;
+    }
+}
 
-/// The same delivery with the blanks that cannot be graded (not tapped, not weighed, a figure that cannot be) beside the rest:
-/// the blanks, and for each left out its name and why. ReadingsError when none is left.
+record! {
+    /// A delivery as it was read. Made by read_delivery.
+    PyDelivery, "Delivery", Delivery {
+        /// The blanks that can be graded; at least one.
+        blanks;
+        /// The others, and why.
+        set_aside;
+        /// The same, as sentences.
+        words;
+    }
+}
+
+/// The same as read_stock, but blanks that lack a figure (one that was not tapped) and those whose figures cannot be (E outside
+/// 0.3 to 2.5 times the wood's own, density outside half to twice) are set aside, with the reason in words. ReadingsError when
+/// none is left.
 #[pyfunction]
 #[pyo3(signature = (path, *, wood=None, bending="edge"))]
-pub fn read_stock_and_left_out(
-    py: Python<'_>,
-    path: PathBuf,
-    wood: Option<&PyWood>,
-    bending: &str,
-) -> Result<(Vec<PyStockBlank>, Vec<NameAndWhy>)> {
+pub fn read_delivery(py: Python<'_>, path: PathBuf, wood: Option<&PyWood>, bending: &str) -> Result<PyDelivery> {
     let bending = word("bending", bending, &BENDINGS)?;
     let (place, text) = read_text(&path)?;
     let wood = wood.map(|w| &w.0);
-    let (blanks, left) = py.detach(|| core::stock_and_left_out(&place, &text, wood, bending))?;
-    Ok((blanks.into_iter().map(PyStockBlank).collect(), left.into_iter().map(|l| (l.name, l.why.to_string())).collect()))
+    Ok(PyDelivery(py.detach(|| core::delivery_from_csv(&place, &text, wood, bending))?))
 }
 
 record! {

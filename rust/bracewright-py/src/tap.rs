@@ -218,6 +218,8 @@ record! {
         residual_percent;
         /// What the foam adds to each frequency, percent (taken off).
         foam_percent;
+        /// E over what the wood's own figures say; outside 0.3 to 2.5 the words say so.
+        over_wood;
         /// The answer in words.
         words;
     }

@@ -7,7 +7,7 @@ mod read;
 
 pub use pairs::{Pairing, StockPair, best_pairs};
 pub use priors::{PriorsOf, StockPrior, StockPriors, stock_priors};
-pub use read::{LeftOut, stock_and_left_out, stock_from_csv};
+pub use read::{Delivery, SetAside, delivery_from_csv, stock_from_csv};
 
 use serde::{Deserialize, Serialize};
 

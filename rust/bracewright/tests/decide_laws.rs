@@ -47,6 +47,7 @@ struct Truth {
     lost: f64,
     dynamic: f64,
     scatter: f64,
+    drift: f64,
     aimed: (f64, f64),
     before: f64,
     last: f64,
@@ -73,6 +74,7 @@ impl Truth {
             dynamic: n(p.dynamic_over_static.ln(), p.u_dynamic_over_static / p.dynamic_over_static),
             // a variance known as from so many passes: scaled inverse chi-squared
             scatter: (p.hand_passes / ChiSquared::new(p.hand_passes).unwrap().sample(rng)).sqrt(),
+            drift: 0.0,
             aimed: (0.0, 0.0),
             before: 0.0,
             last: 0.0,
@@ -97,7 +99,8 @@ impl Truth {
         self.aimed = (self.aimed.1, self.aimed.1 + aim);
         self.last = aim * self.bias + self.scatter * (p.scatter_fraction * aim * normal(rng) + p.scatter_mm * normal(rng));
         let softer = self.own().ln() - before;
-        self.model += p.slope_doubt * softer * normal(rng) + p.drift_ln * normal(rng);
+        self.model += p.slope_doubt * softer * normal(rng);
+        self.drift += p.drift_ln * normal(rng);
     }
 
     /// Mass at the curves' density before and after the last pass, g.
@@ -113,7 +116,7 @@ impl Truth {
     fn shows(&self, look: &Look) -> f64 {
         let c = curves();
         match look {
-            Look::Deflection { load_ratio, .. } => load_ratio * (self.own() + 20.0 * self.give),
+            Look::Deflection { load_ratio, .. } => load_ratio * (self.own() * self.drift.exp() + 20.0 * self.give),
             Look::Frequency { .. } => (c.ln_frequency(self.depth(), self.ratio).unwrap().0
                 + 0.5 * (self.ln_e + self.dynamic - self.ln_rho - self.model))
                 .exp(),

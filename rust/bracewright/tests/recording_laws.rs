@@ -6,7 +6,7 @@ use std::f64::consts::PI;
 
 use bracewright::recording::{
     Mode, ModeOptions, Sound, TapModes, TapOptions, amplitude_per_impulse, band_balance, band_decays, bands, combined, compared,
-    recording_modes, tap_modes,
+    level_balance, recording_modes, tap_modes,
 };
 use proptest::prelude::*;
 use rand::SeedableRng;
@@ -105,6 +105,72 @@ fn clipping_is_said() {
     assert!(c.words.iter().any(|w| w.contains("clipped")));
     let soft = Sound::from_wav(&wav(&sixteen(&recording(3, &[0.5])), 48000, 16, 1, 1, None), "x").unwrap();
     assert_eq!(soft.checked().unwrap().clipped_samples, 0);
+}
+
+/// A tap four times too loud: its record starts where the clipping ends, and what rings then is what rings.
+#[test]
+fn a_clipped_tap_is_used_from_where_the_clipping_ends() {
+    let x: Vec<f64> = recording(3, &[0.5]).iter().map(|v| (4.0 * v).clamp(-1.0, 1.0)).collect();
+    let s = Sound::from_wav(&wav(&sixteen(&x), 48000, 16, 1, 1, None), "loud.wav").unwrap();
+    let r = recording_modes(&s, &TapOptions::default(), &ModeOptions::default()).unwrap();
+    let tap = &r.taps[0];
+    let found = tap.found.as_ref().unwrap();
+    let from = (tap.tap.start_s * RATE).round() as usize;
+    assert!(x[from..].iter().all(|v| v.abs() < 1.0) && tap.tap.start_s > 0.505, "{:?}", tap.tap);
+    right(&found.modes, 1e-3);
+    assert!(!found.clipped && found.words[0].contains("clipped until"), "{:?}", found.words);
+    assert!(r.words.iter().any(|w| w.starts_with("tap 1: clipped until")), "{:?}", r.words);
+    // every one within its own uncertainty, which a record from the blow on is not
+    for (m, (f, q)) in found.modes.iter().zip(F.iter().zip(Q)) {
+        assert!((m.frequency_hz - f).abs() < 4.0 * m.u_frequency_hz, "{m:?}");
+        assert!((m.decay_per_s - PI * f / q).abs() < 4.0 * m.u_decay_per_s, "{m:?}");
+    }
+}
+
+/// Too loud all along (a steady tone drives it to the rail): the modes that are listed carry the caution, and so do means of them.
+#[test]
+fn a_tap_clipped_to_its_end_carries_the_caution() {
+    let loud = |(n, v): (usize, &f64)| {
+        let t = n as f64 / RATE;
+        (v + if t > 0.45 { 1.3 * (2.0 * PI * 75.0 * t).sin() } else { 0.0 }).clamp(-1.0, 1.0)
+    };
+    let x: Vec<f64> = recording(3, &[0.5]).iter().enumerate().map(loud).collect();
+    let s = Sound::from_wav(&wav(&sixteen(&x), 48000, 16, 1, 1, None), "loud.wav").unwrap();
+    let r = recording_modes(&s, &TapOptions::default(), &ModeOptions::default()).unwrap();
+    let found: Vec<TapModes> = r.taps.iter().filter_map(|t| t.found.clone()).collect();
+    assert!(!found.is_empty() && found.iter().any(|f| f.clipped && f.words[0].contains("not to be trusted")), "{:?}", r.words);
+    let c = combined(&found, 1.0).unwrap();
+    assert!(c.words.iter().any(|w| w.contains("is clipped through its record")), "{:?}", c.words);
+}
+
+/// Eight bits without noise to speak of: the tail sinks among the steps, which would look like taps and ring like modes.
+#[test]
+fn eight_bits_invent_no_mode() {
+    for (seed, level) in [(1, 2.0), (2, 1.0), (3, 0.6)] {
+        let x = recording(seed, &[0.5]);
+        let eight: Vec<u8> = x.iter().map(|v| (level * v * 127.0 + 128.0).round().clamp(0.0, 255.0) as u8).collect();
+        let s = Sound::from_wav(&wav(&eight, 48000, 8, 1, 1, None), "eight.wav").unwrap();
+        let r = recording_modes(&s, &TapOptions::default(), &ModeOptions::default()).unwrap();
+        assert_eq!(r.taps.len(), 1, "{level}: {:?}", r.taps.iter().map(|t| &t.tap).collect::<Vec<_>>());
+        right(&r.taps[0].found.as_ref().unwrap().modes, 4e-3);
+    }
+}
+
+/// A soft recording of few bits has flat peaks of its own: they are no clipping, and a cut below full scale is.
+#[test]
+fn coarse_steps_are_no_clipping() {
+    let x = recording(5, &[0.5]);
+    let checks = |x: &[f64], full: f64| {
+        let eight: Vec<u8> = x.iter().map(|v| (v * full + 128.0).round().clamp(0.0, 255.0) as u8).collect();
+        Sound::from_wav(&wav(&eight, 48000, 8, 1, 1, None), "eight.wav").unwrap().checked().unwrap()
+    };
+    let quiet: Vec<f64> = (0..48_000).map(|n| 0.3 * (2.0 * PI * 60.0 * n as f64 / RATE).sin()).collect();
+    for full in [30.0, 90.0, 127.0] {
+        assert_eq!(checks(&x, full).clipped_samples, 0, "{full}");
+        assert_eq!(checks(&quiet, full).clipped_samples, 0, "{full}");
+    }
+    let cut: Vec<f64> = quiet.iter().map(|v| v.clamp(-0.25, 0.25)).collect();
+    assert!(checks(&cut, 127.0).clipped_samples > 1000);
 }
 
 #[test]
@@ -207,7 +273,7 @@ fn tap(f: &[f64]) -> TapModes {
             clear_by_db: 40.0,
         })
         .collect();
-    TapModes { modes, steady: vec![], seconds: 0.5, words: vec![] }
+    TapModes { modes, steady: vec![], seconds: 0.5, clipped: false, words: vec![] }
 }
 
 #[test]
@@ -260,6 +326,48 @@ fn balance_adds_up_and_ignores_loudness() {
     let sum: f64 = r[0].iter().flatten().map(|l| 10f64.powf(0.1 * l)).sum();
     assert!((sum - 1.0).abs() < 1e-9);
     assert!(r[0].iter().flatten().zip(r[1].iter().flatten()).all(|(a, b)| (a - b).abs() < 1e-9));
+}
+
+/// Twice the amplitude is 20 log10 2 = 6.02 dB (closed form); three plucks 1 dB apart scatter by 1 dB, and the mean of three of
+/// six notes is uncertain by 1/root 3, less what it shares with the mean of all: root(1 - 1/6).
+#[test]
+fn levels_of_strings() {
+    let ring = |f: f64, a: f64| -> Vec<f64> {
+        (0..48_000).map(|n| n as f64 / RATE).map(|t| a * (-6.0 * t).exp() * (2.0 * PI * f * t).sin()).collect()
+    };
+    // whole periods in a second, so that the mean square is the envelope's
+    let strings = [("E2", 82.0), ("A2", 110.0), ("D3", 147.0), ("G3", 196.0), ("B3", 247.0), ("E4", 330.0)];
+    let db = |d: f64| 10f64.powf(d / 20.0);
+    let notes: Vec<(String, Vec<Vec<f64>>)> = strings
+        .iter()
+        .map(|(name, f)| {
+            let loud = if *name == "G3" { 2.0 } else { 1.0 };
+            ((*name).to_string(), [-1.0, 0.0, 1.0].iter().map(|d| ring(*f, 0.1 * loud * db(*d))).collect())
+        })
+        .collect();
+    let found = level_balance(RATE, &notes, 1.0).unwrap();
+    let step = 20.0 * 2f64.log10();
+    for l in &found {
+        let want = if l.name == "G3" { 5.0 * step / 6.0 } else { -step / 6.0 };
+        assert!((l.level_db - want).abs() < 0.02 && l.plucks == 3, "{l:?}");
+        assert!((l.u_db.unwrap() - (1.0 / 3.0 * (1.0 - 1.0 / 6.0_f64)).sqrt()).abs() < 1e-3, "{l:?}");
+    }
+    let once: Vec<(String, Vec<Vec<f64>>)> = notes.iter().map(|(n, p)| (n.clone(), p[..1].to_vec())).collect();
+    assert!(level_balance(RATE, &once, 1.0).unwrap().iter().all(|l| l.u_db.is_none()));
+    let says = |notes: &[(String, Vec<Vec<f64>>)], over: f64, words: &[&str]| {
+        let e = level_balance(RATE, notes, over).unwrap_err().to_string();
+        assert!(words.iter().all(|w| e.contains(w)), "{e}");
+    };
+    says(&notes[..1], 1.0, &["notes", "at least two"]);
+    says(&notes, 2.0, &["notes[\"E2\"][0]", "1.000 s", "2 s"]);
+    says(&notes, 0.0, &["over_s"]);
+    let mut odd = once.clone();
+    odd[1].1[0] = vec![0.1; 48_000];
+    says(&odd, 1.0, &["A2", "silent"]);
+    odd[1].1[0][3] = f64::NAN;
+    says(&odd, 1.0, &["notes[\"A2\"][0][3]"]);
+    odd[1].1.clear();
+    says(&odd, 1.0, &["A2", "empty"]);
 }
 
 /// An offset of the converter is no sound: bands decay and balance as without it.

@@ -172,13 +172,77 @@ fn a_pair_three_percent_apart_comes_near_the_bound() {
     law(&PAIR, 20.0, 0.95);
 }
 
-/// At 20 dB the weak one's whole energy is a handful of noise powers: no test can see it, and none is invented.
+/// At 20 dB the best fit of five modes is worse than that of all six by a misfit of 21 (noncentrality of chi squared with four
+/// degrees; computed apart in numpy). A test that saw it in 95 of 100 records would see a mode in every fortieth place of pure noise
+/// (scipy.stats.ncx2, chi2), so it is rightly listed seldom. Its neighbour has to allow for it: see the next test.
 #[test]
 fn levels_ten_to_one_in_the_pair() {
     law(&TEN_TO_ONE, 50.0, 0.99);
     law(&TEN_TO_ONE, 35.0, 0.99);
     let s = show(&TEN_TO_ONE, 20.0, 60);
-    assert!(s.all_six < 0.2, "{}", s.all_six);
+    assert!(s.all_six < 0.5, "{}", s.all_six);
+}
+
+/// Levels falling evenly to ten to one, the pair among them: at 20 dB the weakest (a misfit of 31) is seen in most records, and the
+/// law holds in those.
+#[test]
+fn levels_falling_to_ten_to_one() {
+    let set = Set { a: [1.0, 0.63, 0.4, 0.25, 0.16, 0.1], ..PAIR };
+    law(&set, 50.0, 0.99);
+    law(&set, 35.0, 0.99);
+    law(&set, 20.0, 0.85);
+}
+
+/// The modes of a record matched to the truth by place, whether all six are listed or not: rms of frequency and decay of each in
+/// Cramer-Rao standard deviations of all six, mean error of its decay, share of its intervals that hold the truth, and how many
+/// modes lie where there is none.
+fn one_by_one(set: &Set, db: f64, runs: u64) -> (Vec<[f64; 4]>, usize) {
+    let clean = set.ring(LEN);
+    let sd = set.noise(db);
+    let limit = bound(set, sd);
+    let options = ModeOptions::default();
+    let found: Vec<_> =
+        (0..runs).into_par_iter().map(|seed| tap_modes(RATE, &with_noise(&clean, sd, seed), &options).unwrap().modes).collect();
+    let mut loudest: Vec<usize> = (0..6).collect();
+    loudest.sort_by(|a, b| set.a[*b].total_cmp(&set.a[*a]));
+    let (mut sums, mut ghosts) = (vec![[0.0; 5]; 6], 0);
+    for modes in found {
+        let mut left = modes;
+        for &k in &loudest {
+            let off = |m: &bracewright::recording::Mode| (m.frequency_hz - set.f[k]).abs();
+            let near = (0..left.len()).min_by(|a, b| off(&left[*a]).total_cmp(&off(&left[*b]))).filter(|i| off(&left[*i]) < 4.0);
+            let Some(m) = near.map(|i| left.remove(i)) else { continue };
+            let held = |i: (f64, f64), v: f64| f64::from(i.0 <= v && v <= i.1);
+            let (f, d) = ((m.frequency_hz - set.f[k]) / limit[k].0, (m.decay_per_s - set.decay(k)) / limit[k].1);
+            let both = held(m.frequency_90_hz, set.f[k]) + held(m.decay_90_per_s, set.decay(k));
+            [1.0, f * f, d * d, d, 0.5 * both].iter().zip(&mut sums[k]).for_each(|(v, s)| *s += v);
+        }
+        ghosts += left.len();
+    }
+    let of = |s: &[f64; 5]| [(s[1] / s[0]).sqrt(), (s[2] / s[0]).sqrt(), s[3] / s[0], s[4] / s[0]];
+    (sums.iter().map(of).collect(), ghosts)
+}
+
+/// What a hidden neighbour does to the mode it stands beside is, where the residual shows anything of it, in that mode's estimate and
+/// uncertainty. Fitted alone its decay came out 2.3 Cramer-Rao deviations too fast and its intervals held the truth half the time;
+/// now rms errors keep within twice the bound. The rest is not reached: in one record of six noise leaves no trace of the neighbour,
+/// the mean error is about 1 and the intervals of this one mode hold the truth in 78 of 100 instead of 88 to 92.
+#[test]
+fn a_hidden_neighbour_is_allowed_for() {
+    let (modes, ghosts) = one_by_one(&TEN_TO_ONE, 20.0, 300);
+    let beside = modes[2];
+    assert!(beside[0] <= 2.0 && beside[1] <= 2.0 && beside[2].abs() < 1.2 && beside[3] > 0.72, "{modes:?}");
+    for k in [0, 1, 4, 5] {
+        assert!(modes[k][0] <= 1.3 && modes[k][1] <= 1.3 && modes[k][2].abs() < 0.35 && modes[k][3] > 0.84, "{modes:?}");
+    }
+    assert!(ghosts <= 6, "{ghosts}");
+    // and the words say where it may be
+    let y = |seed| with_noise(&TEN_TO_ONE.ring(LEN), TEN_TO_ONE.noise(20.0), seed);
+    let said = (0..40).filter(|s| {
+        let t = tap_modes(RATE, &y(*s), &ModeOptions::default()).unwrap();
+        t.words.iter().any(|w| w.contains("beside the mode at 23"))
+    });
+    assert!(said.count() >= 10);
 }
 
 /// The yardstick's accuracy at 50 dB: 0.03 Hz and 1 % of Q, from its own kind of 16-bit file. The bound itself is 0.016 Hz

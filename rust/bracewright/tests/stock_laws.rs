@@ -3,7 +3,8 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use bracewright::stock::{
-    PriorsOf, StockBlank, StockLimits, best_pairs, blanks_to_buy, grade, height_ratio, stock_from_csv, stock_priors,
+    PriorsOf, StockBlank, StockLimits, best_pairs, blanks_to_buy, delivery_from_csv, grade, height_ratio, stock_from_csv,
+    stock_priors,
 };
 use bracewright::tap::Bending;
 use bracewright::{Blank, Brace, Wood};
@@ -252,6 +253,58 @@ fn a_delivery_is_read() {
     says("name,length_mm\n,500\n", "needs a name");
     says("name,length_mm\n1,-500\n", "above 0 mm");
     says("name,modulus_gpa,u_modulus_gpa,density [kg/m3],u_density [kg/m3]\n1,1100,1,400,2\n", "from 0.1 to 100 GPa");
+}
+
+/// One blank that was not tapped, and three whose figures cannot be, do not hold up the others; each is said, with the slip that
+/// would explain it. Ratios by the closed form of the free bar: E goes with f^2, and with width and height changed over by
+/// (16.95/8.1)^2.
+#[test]
+fn what_cannot_be_is_set_aside() {
+    let head =
+        "name,species,length_mm,width_mm,height_mm,mass_g,frequency_hz,modulus_gpa,u_modulus_gpa,density_kg_m3,u_density_kg_m3\n";
+    let rows = [
+        "1,Sitka spruce,499,8.1,16.95,26.94,370.3,,,,",
+        "2,Sitka spruce,499,8.1,16.95,26.94,,,,,",
+        "3,Sitka spruce,499,8.1,16.95,26.94,37,,,,",
+        "4,Sitka spruce,499,16.95,8.1,26.94,374,,,,",
+        "5,Sitka spruce,499,8.1,16.95,60,370.3,,,,",
+        "6,Sitka spruce,,,,,,1.1,0.1,400,3",
+        "7,Sitka spruce,499,8.1,16.95,26.94,374.0,,,,",
+    ];
+    let text = format!("{head}{}\n", rows.join("\n"));
+    let d = delivery_from_csv("d.csv", &text, None, Bending::Edge).unwrap();
+    let names: Vec<&str> = d.blanks.iter().map(|b| b.name.as_str()).collect();
+    assert_eq!(names, ["1", "7"]);
+    let aside: Vec<(&str, u64)> = d.set_aside.iter().map(|s| (s.name.as_str(), s.line)).collect();
+    assert_eq!(aside, [("2", 3), ("3", 4), ("4", 5), ("5", 6), ("6", 7)]);
+    let problem = |k: usize| d.set_aside[k].problem.as_str();
+    assert!(problem(0).contains("neither a modulus nor a tapped frequency"), "{}", problem(0));
+    // E goes with f^2
+    let low = format!("37 Hz makes E {:.3} GPa", d.blanks[0].modulus_gpa * (37.0_f64 / 370.3).powi(2));
+    assert!(problem(1).contains(&low) && problem(1).contains("370 Hz would make it"), "{} {low}", problem(1));
+    assert!(problem(2).contains("width and height changed over"), "{}", problem(2));
+    assert!(problem(4).contains("0.1 times"), "{}", problem(4));
+    assert!(d.words.len() == 5 && d.words[0].starts_with("2 (line 3) is set aside: has neither"), "{:?}", d.words);
+    // what the changed-over reading would be is what the right sizes give
+    let e = d.blanks[1].modulus_gpa;
+    assert!(problem(2).ends_with(&format!("it would be {e:.1} GPa")), "{} {e}", problem(2));
+    // all or none: the first is an error with its line
+    let e = stock_from_csv("d.csv", &text, None, Bending::Edge).unwrap_err().to_string();
+    assert!(e.starts_with("d.csv line 3, blank \"2\""), "{e}");
+    let none = format!("{head}{}\n{}\n", rows[1], rows[2]);
+    let e = delivery_from_csv("d.csv", &none, None, Bending::Edge).unwrap_err().to_string();
+    assert!(e.starts_with("d.csv line 2, blank \"2\""), "{e}");
+    let e =
+        delivery_from_csv("d.csv", &format!("{head}{}\n{}\n", rows[0], rows[0]), None, Bending::Edge).unwrap_err().to_string();
+    assert!(e.contains("two blanks called"), "{e}");
+}
+
+/// A delivery that names no wood it can be held against is taken as it is written.
+#[test]
+fn figures_of_no_known_wood_are_taken_as_written() {
+    let text = "name,species,modulus_gpa,u_modulus_gpa,density_kg_m3,u_density_kg_m3\n1,bog oak,2.1,0.1,900,3\n2,,40,0.1,900,3\n";
+    let d = delivery_from_csv("d.csv", text, None, Bending::Edge).unwrap();
+    assert!(d.blanks.len() == 2 && d.set_aside.is_empty() && d.words.is_empty());
 }
 
 proptest! {

@@ -310,3 +310,36 @@ fn schemas_are_checked_in_words() {
     assert!(said(&format!("{}{}", "[".repeat(100_000), "]".repeat(100_000))).contains("is not JSON"));
     assert_eq!(check_schema("s.json", &serde_json::json!({"schema": "bracewright/stick/2"}), "bracewright/stick", 2), Ok(2));
 }
+
+#[test]
+fn weighings_are_read_as_they_were_written_down() {
+    let text = "# invented\nname;Datum;date;mass [g]\nleft;x;28.2.2026;412,35\nright;x;2026-02-28 20:00;398,20\n\
+                left;x;2026-03-01 12:00;411,9\nright;x;2026-03-02T08:00;397,8\n";
+    let w = read_weighings("w.csv", text).unwrap();
+    assert_eq!((w.len(), w[0].name.as_str(), w[1].name.as_str()), (2, "left", "right"));
+    assert!(all_close(&w[0].days, &[0.0, 1.5]) && all_close(&w[1].days, &[0.0, 1.5]));
+    assert!(all_close(&w[0].mass_g, &[412.35, 411.9]));
+    assert_eq!((w[0].from_date.as_deref(), w[1].from_date.as_deref()), (Some("2026-02-28"), Some("2026-02-28T20:00")));
+    assert_eq!((w[0].step_g(), w[1].step_g()), (Some(0.01), Some(0.1)));
+    let days = read_weighings("w.csv", "days,mass (oz)\n0.5,14\n2,13.9\n").unwrap();
+    assert!(all_close(&days[0].days, &[0.5, 2.0]) && (days[0].mass_g[0] - 14.0 * 28.349_523_125).abs() < 1e-9);
+    assert_eq!((days[0].from_date.as_deref(), days[0].step_g()), (None, None));
+    let says = |text: &str, words: &[&str]| {
+        let e = read_weighings("w.csv", text).unwrap_err().to_string();
+        assert!(words.iter().all(|w| e.contains(w)), "{e}");
+    };
+    says("mass [g]\n400\n", &["w.csv", "no column date or days"]);
+    says("days,mass [g]\n0,400\n0,399\n", &["line 3", "order of time"]);
+    says("days,mass [g]\n0,400\n1,-3\n", &["line 3", "-3 g", "above 0 g"]);
+    says("date,mass [g]\n2026-02-29,400\n", &["line 2", "column \"date\"", "2026-02-29", "2026-03-01"]);
+    says("date,mass [g]\n,400\n", &["line 2", "no date"]);
+    says("days,mass [g]\n1,\n", &["line 2", "empty"]);
+}
+
+proptest! {
+    #[test]
+    fn no_text_of_weighings_panics(s in "[0-9.,;:T /a-z\n-]{0,60}") {
+        let _ = read_weighings("w", &format!("date;mass [g]\n{s}\n"));
+        let _ = read_weighings("w", &s);
+    }
+}

@@ -256,6 +256,24 @@ fn carved_brace() {
     assert!((s.modulus_gpa * 1.065 / back.modulus_gpa - 1.0).abs() < 1e-12 && s.words.contains("no source read"));
 }
 
+/// An E out of all proportion is worked out, and the words say so; one within 0.3 to 2.5 times the wood's own is no matter. E goes
+/// with f^2 (closed form of the free bar).
+#[test]
+fn an_unlikely_modulus_is_said() {
+    let tap = StickTap::new(&stick(&wood(11.5, 0.75), 420.0, 8.0, 16.0, 22.8), Bending::Flat);
+    let f = tap.expected_hz(1).unwrap()[0];
+    for (share, said) in [(0.1_f64, true), (0.5, true), (0.6, false), (1.0, false), (1.55, false), (1.65, true), (10.0, true)] {
+        let found = tap.modulus(&[TapReading::new(1, share * f, 0.5).unwrap()]).unwrap();
+        assert!((found.over_wood / (share * share) - 1.0).abs() < 1e-6, "{}", found.over_wood);
+        assert_eq!(
+            found.words.contains("times the 11.5 GPa of invented: check frequency, sizes"),
+            said,
+            "{share}: {}",
+            found.words
+        );
+    }
+}
+
 /// Springs on a rigid stick: the exact answer of a free beam on two springs for the first order's size. A stick on springs far
 /// softer than itself: the shift halves with the stiffness.
 #[test]

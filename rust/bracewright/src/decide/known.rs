@@ -8,7 +8,7 @@ use super::{Curves, Prior};
 use crate::error::{Error, Result, within};
 
 /// How many things are not known.
-pub(super) const N: usize = 11;
+pub(super) const N: usize = 12;
 /// Logarithm of the modulus over that of the curves.
 pub(super) const MODULUS: usize = 0;
 /// Logarithm of the density over that of the curves.
@@ -31,6 +31,8 @@ pub(super) const LAST: usize = 8;
 pub(super) const REST: usize = 9;
 /// Logarithm of the modulus a tap feels over the one a dial does.
 pub(super) const DYNAMIC: usize = 10;
+/// Logarithm of what moisture adds to the compliance since the first reading: it shows on dial and tap, and goes again.
+pub(super) const DRIFT: usize = 11;
 
 pub(super) type State = [f64; N];
 pub(super) type Matrix = [[f64; N]; N];
@@ -397,7 +399,8 @@ impl Known {
         }
         self.cov[LAST][LAST] = aim_mm * aim_mm * self.cov[BIAS][BIAS] + self.scatter_variance(aim_mm);
         let softer = self.ln_own(&self.mean).0 - before;
-        self.cov[MODEL][MODEL] += (self.prior.slope_doubt * softer).powi(2) + self.prior.drift_ln.powi(2);
+        self.cov[MODEL][MODEL] += (self.prior.slope_doubt * softer).powi(2);
+        self.cov[DRIFT][DRIFT] += self.prior.drift_ln.powi(2);
     }
 
     /// Variance of what the hand takes beyond aim and bias, mm2, as now believed; a pass of nothing scatters by nothing.
@@ -413,7 +416,8 @@ impl Known {
         let variance = if depth_mm > 0.0 { machine_mm * machine_mm } else { 0.0 };
         next.cov[LAST][LAST] = variance;
         let softer = next.ln_own(&next.mean).0 - before;
-        next.cov[MODEL][MODEL] += (next.prior.slope_doubt * softer).powi(2) + next.prior.drift_ln.powi(2);
+        next.cov[MODEL][MODEL] += (next.prior.slope_doubt * softer).powi(2);
+        next.cov[DRIFT][DRIFT] += next.prior.drift_ln.powi(2);
         // what the machine took is told by its setting, and teaches nothing about the hand
         next.by_machine = true;
         next

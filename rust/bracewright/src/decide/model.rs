@@ -1,6 +1,6 @@
 //! What a state would show on dial, scale, callipers and to a tap, with slopes in everything not known.
 
-use super::known::{BEFORE, DENSITY, DYNAMIC, GIVE, Known, LAST, LOST, MODEL, MODULUS, N, RATIO, REST, State};
+use super::known::{BEFORE, DENSITY, DRIFT, DYNAMIC, GIVE, Known, LAST, LOST, MODEL, MODULUS, N, RATIO, REST, State};
 use super::look::Look;
 use crate::error::{Error, Result};
 
@@ -46,7 +46,8 @@ impl Known {
     pub(super) fn dial(&self, x: &State, load_ratio: f64) -> (f64, State) {
         let (ln, mut slope) = self.ln_own(x);
         let load = self.curves.load_n();
-        let alone = ln.exp();
+        slope[DRIFT] = 1.0;
+        let alone = (ln + x[DRIFT]).exp();
         // the rest of the top takes its share of the load beside the brace
         let share = 1.0 / (1.0 + alone / load * x[REST].max(0.0));
         let own = load_ratio * alone * share;
@@ -72,8 +73,14 @@ impl Known {
                     ));
                 };
                 (slope[MODULUS], slope[DENSITY], slope[MODEL], slope[DYNAMIC]) = (0.5, -0.5, -0.5, 0.5);
+                slope[DRIFT] = -0.5;
                 (slope[RATIO], slope[BEFORE], slope[LAST]) = (by_ratio, by_depth, by_depth);
-                (f + 0.5 * (x[MODULUS] + x[DYNAMIC] - x[DENSITY] - x[MODEL]), slope, frequency_hz.ln(), u_hz / frequency_hz)
+                (
+                    f + 0.5 * (x[MODULUS] + x[DYNAMIC] - x[DENSITY] - x[MODEL] - x[DRIFT]),
+                    slope,
+                    frequency_hz.ln(),
+                    u_hz / frequency_hz,
+                )
             }
             Look::Mass { mass_g, u_g } => {
                 let (m, by_before, by_last) = self.mass_left(x);

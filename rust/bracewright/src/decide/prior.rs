@@ -36,7 +36,8 @@ pub struct Prior {
     /// What is not known of how much a cut softens, as a part of the softening: wood that varies along the brace, and a hand
     /// that takes more here and less there.
     pub slope_doubt: f64,
-    /// Change of the compliance from one reading to the next by moisture, its spread.
+    /// Change of the compliance by moisture from before a pass to after it, its spread; it goes again, and the brace's own
+    /// deflection is meant without it.
     pub drift_ln: f64,
     /// What the hand takes beyond its aim, as a part of it.
     pub bias_fraction: f64,
@@ -57,7 +58,7 @@ pub struct Prior {
 impl Prior {
     /// Of the plan's own blank and rig, with a practised hand: spreads of the blank's modulus and density; shear ratio 16 %
     /// (Wood Handbook, range of G_LT/E_L over the spruces, from memory); a tap's modulus 1.065 +- 0.02 times a dial's (from
-    /// memory); nothing beside the brace; model 1 %, slope 3 %, drift 0.5 %, hand 0 +- 5 %
+    /// memory); nothing beside the brace; model 1.3 % (wood uneven along the brace by 4 %), slope 8 % (that, and a layer uneven by 12 %), drift 0.5 %, hand 0 +- 5 %
     /// with a scatter of 10 % and 0.1 mm known as from 30 passes, shavings lost 3 +- 1 % (common practice, no source).
     pub fn of(plan: &crate::carve::Plan, rig: &crate::rig::Rig) -> Self {
         let blank = plan.start.blank();
@@ -75,8 +76,8 @@ impl Prior {
             u_rest_n_per_mm: 0.0,
             dynamic_over_static: dynamic.ratio,
             u_dynamic_over_static: dynamic.u_ratio,
-            model_ln: 0.01,
-            slope_doubt: 0.03,
+            model_ln: 0.013,
+            slope_doubt: 0.08,
             drift_ln: 0.005,
             bias_fraction: 0.0,
             u_bias_fraction: 0.05,

@@ -24,6 +24,11 @@ const HUM_DECAY: f64 = 0.5;
 /// And lies within this of the multiple, Hz at the mains itself: grids hold their frequency closer.
 const HUM_REACH_HZ: f64 = 0.1;
 
+/// A sound that stays within so many steps of the converter is no longer told from the steps.
+const COARSE: f64 = 2.5;
+/// And a tap that does so is none.
+const COARSE_TAP: f64 = 4.0;
+
 /// What is looked for.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ModeOptions {
@@ -112,6 +117,8 @@ pub struct TapModes {
     pub steady: Vec<SteadyTone>,
     /// Length of record used, s.
     pub seconds: f64,
+    /// Whether samples of the record used were cut off: damping, levels and weak modes are then not to be trusted.
+    pub clipped: bool,
     /// What should be known, as sentences.
     pub words: Vec<String>,
 }
@@ -217,8 +224,8 @@ fn told(plan: &Plan, found: &Found, options: &ModeOptions, whole: bool) -> TapMo
     let (mut modes, mut steady, mut words) = (Vec::new(), Vec::new(), Vec::new());
     for i in 0..fit.poles.len() {
         let (s, c) = (fit.poles[i], fit.weights[i]);
-        let (frequency, u) = (s.im / (2.0 * PI), fit.u_poles[i] / (2.0 * PI));
-        let (decay, u_decay) = (-s.re, fit.u_poles[i]);
+        let (frequency, u) = (s.im / (2.0 * PI), found.u_parts[i].1 / (2.0 * PI));
+        let (decay, u_decay) = (-s.re, found.u_parts[i].0);
         let bin =
             ((s.im - plan.omega[0]) / (plan.omega[1] - plan.omega[0])).round().clamp(0.0, (plan.omega.len() - 1) as f64) as usize;
         let hum = mains(frequency, u);
@@ -257,6 +264,13 @@ fn told(plan: &Plan, found: &Found, options: &ModeOptions, whole: bool) -> TapMo
             ));
         }
     }
+    for b in &found.beside {
+        let (at, of, share) = (b.tone.im / (2.0 * PI), fit.poles[b.mode].im / (2.0 * PI), b.share);
+        words.push(format!(
+            "beside the mode at {of:.1} Hz there may be a weaker one near {at:.1} Hz ({share:.2} of its level), too near the noise to be \
+             told; the damping of the mode allows for it: more taps, or a quieter room, would tell"
+        ));
+    }
     modes.sort_by(|a, b| a.frequency_hz.total_cmp(&b.frequency_hz));
     steady.sort_by(|a, b| a.frequency_hz.total_cmp(&b.frequency_hz));
     for t in &steady {
@@ -272,10 +286,43 @@ fn told(plan: &Plan, found: &Found, options: &ModeOptions, whole: bool) -> TapMo
             number(options.high_hz)
         ));
     }
-    TapModes { modes, steady, seconds, words }
+    TapModes { modes, steady, seconds, clipped: false, words }
 }
 
-/// Modes of every tap of a recording, in the channel the checks pick.
+/// Where the sound sinks among the converter's steps, which are no noise but follow it: the end of the last `window` that passes
+/// [`COARSE`] of them. With noise of a step or more it is the end of the record.
+fn fine_until(samples: &[f64], from: usize, to: usize, step: f64, window: usize) -> usize {
+    if step <= 0.0 || window == 0 {
+        return to;
+    }
+    let mut end = to;
+    while end > from {
+        let start = end.saturating_sub(window).max(from);
+        if samples[start..end].iter().any(|v| v.abs() > COARSE * step) {
+            return end;
+        }
+        end = start;
+    }
+    to
+}
+
+fn clip_words(tap: &Tap, passed: bool) -> String {
+    if passed {
+        format!(
+            "clipped until {:.3} s; its record starts there, {:.0} ms after the blow: modes that die away sooner are lost, levels are \
+             those of the later start (tap softer or turn the level down)",
+            tap.start_s,
+            1e3 * (tap.start_s - tap.onset_s)
+        )
+    } else {
+        "clipped through its record: damping, levels and weak modes below are not to be trusted (tap softer or turn the level \
+         down)"
+            .into()
+    }
+}
+
+/// Modes of every tap of a recording, in the channel the checks pick. A tap that is clipped is used from where the clipping
+/// ends, if enough is left.
 pub fn recording_modes(sound: &Sound, taps: &TapOptions, options: &ModeOptions) -> Result<RecordingModes> {
     options.checked(sound.rate_hz())?;
     let checks = sound.checked()?;
@@ -291,14 +338,29 @@ pub fn recording_modes(sound: &Sound, taps: &TapOptions, options: &ModeOptions) 
         )));
     }
     let mut words = checks.words.clone();
-    let found = find_taps(rate, &samples, taps)?;
+    let mut found = find_taps(rate, &samples, taps)?;
+    // the last steps of a converter look like blows and ring like modes
+    found.retain(|t| t.peak > COARSE_TAP * sound.step());
     if found.is_empty() {
         words.push("no tap stands out of this recording; tap harder or nearer to the microphone".into());
     }
     let mut out = Vec::with_capacity(found.len());
-    for (i, tap) in found.into_iter().enumerate() {
-        let from = ((tap.start_s * rate).round() as usize).min(samples.len());
+    for (i, mut tap) in found.into_iter().enumerate() {
+        let mut from = ((tap.start_s * rate).round() as usize).min(samples.len());
         let to = (from + (tap.usable_s * rate).round() as usize).min(samples.len());
+        let to = fine_until(&samples, from, to, sound.step(), (0.02 * rate) as usize);
+        tap.usable_s = tap.usable_s.min((to - from) as f64 / rate);
+        tap.clear_s = tap.clear_s.min(tap.usable_s);
+        let cut = sound.clipped_until(&checks, from, to);
+        let after = cut.filter(|k| (to - k.min(&to)) as f64 >= rate * options.shortest_s());
+        if let Some(k) = after {
+            let left_out = (k - from) as f64 / rate;
+            tap.start_s += left_out;
+            tap.usable_s -= left_out;
+            tap.clear_s = (tap.clear_s - left_out).max(0.0);
+            tap.peak = samples[k..to].iter().fold(0.0, |p: f64, v| p.max(v.abs()));
+            from = k;
+        }
         if tap.bounces > 0 {
             words.push(format!(
                 "tap {} at {:.3} s bounced ({} more within {} ms each); its record starts after the last",
@@ -309,7 +371,11 @@ pub fn recording_modes(sound: &Sound, taps: &TapOptions, options: &ModeOptions) 
             ));
         }
         let modes = match tap_modes(rate, &samples[from..to], options) {
-            Ok(m) => {
+            Ok(mut m) => {
+                if cut.is_some() {
+                    m.clipped = after.is_none();
+                    m.words.insert(0, clip_words(&tap, after.is_some()));
+                }
                 words.extend(m.words.iter().map(|w| format!("tap {}: {w}", i + 1)));
                 Some(m)
             }

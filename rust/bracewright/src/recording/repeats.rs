@@ -188,7 +188,11 @@ pub fn combined(taps: &[TapModes], tolerance_percent: f64) -> Result<Combined> {
     let doubtful: Vec<f64> = groups.iter().filter(|g| g.len() < ENOUGH && disagree(g)).map(|g| middle(g)).collect();
     let all: Vec<CombinedMode> = groups.iter().map(|g| one(g)).collect();
     let (modes, seldom): (Vec<_>, Vec<_>) = all.into_iter().partition(|m| 2 * (m.taps.len() + m.left_out.len()) > taps.len());
-    let mut words = Vec::new();
+    let clipped = |t: &usize| taps[*t].clipped;
+    let mut words: Vec<String> = (0..taps.len())
+        .filter(clipped)
+        .map(|t| format!("tap {} is clipped through its record: its damping and level are not to be trusted; tap softer", t + 1))
+        .collect();
     let mut bad_taps = Vec::new();
     for t in 0..taps.len() {
         let off = modes.iter().filter(|m| m.left_out.contains(&t) || !m.taps.contains(&t)).count();

@@ -6,6 +6,7 @@
 
 use std::f64::consts::PI;
 
+use super::beside::{Beside, allowed_for, neighbours};
 use super::decimate::{C, Plan};
 use super::poles::{Fit, Problem};
 
@@ -26,6 +27,10 @@ const NEIGHBOURS: usize = 24;
 /// What the search found.
 pub(super) struct Found {
     pub fit: Fit,
+    /// Standard uncertainties of the poles' real and imaginary parts, what a neighbour too weak to be seen may do in them.
+    pub u_parts: Vec<(f64, f64)>,
+    /// Neighbours that may be there.
+    pub beside: Vec<Beside>,
     /// Noise power of each bin.
     pub noise: Vec<f64>,
     /// Degrees of freedom behind the noise at each bin.
@@ -237,11 +242,11 @@ pub(super) fn search(plan: &Plan, data: &[C], start: &[C], most: usize) -> Found
             None => break,
         }
     }
-    finish(problem, fit, charge)
+    finish(problem, fit, charge, most)
 }
 
 /// Smooth background if asked for, last test of the weak, and the fit at the noise found.
-fn finish(mut problem: Problem, mut fit: Fit, charge: f64) -> Found {
+fn finish(mut problem: Problem, mut fit: Fit, charge: f64, most: usize) -> Found {
     problem.root = roots(&mean_noise(problem.plan, &fit, 0).0);
     if 2.0 * problem.smooth_fall(&fit.residual, BACKGROUND) > 0.5 * BACKGROUND_TEST {
         fit = problem.refine(&fit.poles, Some(&fit.weights), 0.05, 8);
@@ -256,17 +261,28 @@ fn finish(mut problem: Problem, mut fit: Fit, charge: f64) -> Found {
     }
     fit = kept(&problem, problem.refine(&fit.poles, Some(&fit.weights), 0.05, 12));
     fit = pruned(&problem, fit, charge);
-    for _ in 0..4 {
-        let (noise, freedom) = mean_noise(problem.plan, &fit, problem.background);
+    let (mut noise, mut freedom, mut near) = (Vec::new(), Vec::new(), Vec::new());
+    for round in 0..6 {
+        (noise, freedom) = mean_noise(problem.plan, &fit, problem.background);
         // Whitened with the noise it left, the misfit counts the bins that are free: else the fit moved on.
         let now: f64 = noise.iter().map(|p| p.ln()).sum::<f64>();
         let then: f64 = problem.root.iter().map(|r| -2.0 * r.ln()).sum::<f64>();
         problem.root = roots(&noise);
-        if (now - then).abs() < 0.02 * noise.len() as f64 {
-            return Found { fit, noise, freedom };
+        if (now - then).abs() < 0.02 * noise.len() as f64 || round >= 4 {
+            near = neighbours(&problem, &fit);
+            let seen = near.iter().position(|n| n.fall > charge).filter(|_| fit.poles.len() < most && round < 5);
+            match seen {
+                // one in place of another is no mode more
+                Some(k) => match pruned(&problem, near[k].with.clone(), charge) {
+                    grown if grown.poles.len() > fit.poles.len() => fit = grown,
+                    _ => break,
+                },
+                None => break,
+            }
+        } else {
+            fit = problem.refine(&fit.poles, Some(&fit.weights), 0.03, 12);
         }
-        fit = problem.refine(&fit.poles, Some(&fit.weights), 0.03, 12);
     }
-    let (noise, freedom) = mean_noise(problem.plan, &fit, problem.background);
-    Found { fit, noise, freedom }
+    let (u_parts, beside) = allowed_for(&mut fit, &near);
+    Found { fit, u_parts, beside, noise, freedom }
 }

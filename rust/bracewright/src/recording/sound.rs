@@ -11,6 +11,9 @@ const SILENT: f64 = 1e-4;
 const DEAD: f64 = 0.01;
 /// So many samples in a row at the same extreme are clipped.
 const CLIPPED_RUN: usize = 3;
+/// A smooth peak that falls within one step of the converter lies flat as well; a run's length away it is down by no more than
+/// 9 steps (a parabola), and noise. What was cut off is down by more.
+const SMOOTH_FALL_STEPS: f64 = 16.0;
 
 /// A recording.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -114,6 +117,14 @@ impl Sound {
         Ok(c.iter().map(|v| v - mean).collect())
     }
 
+    /// Where the last clipped run that starts at or after `from` and before `to` ends, in samples of `checks`' channel.
+    pub(super) fn clipped_until(&self, checks: &SoundChecks, from: usize, to: usize) -> Option<usize> {
+        let c = self.channels.get(checks.channel).filter(|_| checks.clipped_samples > 0)?;
+        let (low, high) = extremes(c);
+        let last = flat_runs(c, low, high, self.step()).1.into_iter().rfind(|k| (from..to).contains(k))?;
+        Some(run_end(c, last))
+    }
+
     /// Looks for clipping, silence, dead channels and offset, and picks the channel to use: the strongest, or the first
     /// of channels within 1 dB of it. Silence is refused.
     pub fn checked(&self) -> Result<SoundChecks> {
@@ -149,7 +160,7 @@ impl Sound {
                 number((offset * 1e4).round() / 1e4)
             ));
         }
-        let (clipped_samples, starts) = flat_runs(c, seen[channel].low, seen[channel].high);
+        let (clipped_samples, starts) = flat_runs(c, seen[channel].low, seen[channel].high, self.step());
         if clipped_samples > 0 {
             words.push(format!(
                 "clipped: {clipped_samples} samples lie flat at the extreme, first at {:.3} s; levels and damping there are not to be trusted (tap softer or turn the level down)",
@@ -235,8 +246,9 @@ fn extremes(c: &[f64]) -> (f64, f64) {
     (low.into_iter().fold(f64::INFINITY, f64::min), high.into_iter().fold(f64::NEG_INFINITY, f64::max))
 }
 
-/// Samples in runs that lie flat at the largest or smallest value, and where the runs start.
-fn flat_runs(c: &[f64], low: f64, high: f64) -> (usize, Vec<usize>) {
+/// Samples in runs that lie flat at the largest or smallest value and were cut off there, and where the runs start. `step` is
+/// the converter's, 0 when unknown. Runs at its full scale count whatever stands beside them.
+fn flat_runs(c: &[f64], low: f64, high: f64, step: f64) -> (usize, Vec<usize>) {
     const BLOCK: usize = 64;
     if high <= low {
         return (0, Vec::new());
@@ -258,12 +270,21 @@ fn flat_runs(c: &[f64], low: f64, high: f64) -> (usize, Vec<usize>) {
             k += 1;
             continue;
         }
-        let end = c[k..].iter().position(|w| *w != v).map_or(c.len(), |d| k + d);
+        let end = run_end(c, k);
         if end - k >= CLIPPED_RUN {
-            count += end - k;
-            starts.push(k);
+            let fall = |at: Option<usize>| at.and_then(|i| c.get(i)).map_or(f64::INFINITY, |w| (v - w).abs());
+            let beside = fall(k.checked_sub(end - k)).min(fall(Some(2 * end - k - 1)));
+            if step <= 0.0 || v.abs() > 1.0 - 2.5 * step || beside > SMOOTH_FALL_STEPS * step {
+                count += end - k;
+                starts.push(k);
+            }
         }
         k = end;
     }
     (count, starts)
+}
+
+/// Where the run of equal samples that starts at `k` ends.
+fn run_end(c: &[f64], k: usize) -> usize {
+    c[k..].iter().position(|w| *w != c[k]).map_or(c.len(), |d| k + d)
 }

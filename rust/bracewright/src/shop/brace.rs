@@ -115,6 +115,11 @@ impl<'a> HiddenBrace<'a> {
         })
     }
 
+    /// Young's modulus of the stick, mean along it, GPa.
+    pub fn modulus_gpa(&self) -> f64 {
+        self.plan.start.blank().modulus_gpa() * self.modulus.iter().sum::<f64>() / self.modulus.len() as f64
+    }
+
     /// Deflection of the brace itself as it stands, in the climate of the first reading, mm.
     pub fn own_mm(&self) -> Result<f64> {
         let (loads, supports, at) = self.rig.on(&self.now, 0.0)?;

@@ -29,6 +29,8 @@ pub const MOST_BRACES: usize = 1_000_000;
 /// How one brace ended.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Ended {
+    /// Young's modulus of the stick, mean along it, GPa.
+    pub modulus_gpa: f64,
     /// Its own deflection before anything was carved, mm.
     pub first_mm: f64,
     /// Its own deflection at the end, mm.
@@ -114,5 +116,12 @@ fn one(plan: &Plan, rig: &Rig, settings: &ShopSettings, policy: &dyn Policy, see
         passes += 1;
         own = brace.own_mm()?;
     }
-    Ok(Ended { first_mm, deflection_mm: own, passes, grams_off, gave_up: passes == settings.most_passes })
+    Ok(Ended {
+        modulus_gpa: brace.modulus_gpa(),
+        first_mm,
+        deflection_mm: own,
+        passes,
+        grams_off,
+        gave_up: passes == settings.most_passes,
+    })
 }

@@ -44,8 +44,8 @@ pub struct ChanceRule {
 
 impl Default for ChanceRule {
     /// 2 %, in the window at 90 %, shavings of 0.15 mm; sticks that differ by 12 %; a practised hand of which the maker knows
-    /// that it takes about 5 % too much, 8 % between makers, with a scatter of 10 % and 0.1 mm known as from 30 passes; a slope
-    /// known to 3 %; shavings weighed to 0.02 g (common practice, no source).
+    /// that it takes about 5 % too much, 8 % between makers, with a scatter of 8 % and 0.05 mm known as from 30 passes; a slope
+    /// known to 8 %; shavings weighed to 0.02 g (common practice, no source).
     fn default() -> Self {
         Self {
             overshoot: 0.02,
@@ -55,10 +55,10 @@ impl Default for ChanceRule {
             modulus_ln: 0.12,
             bias_fraction: 0.05,
             u_bias_fraction: 0.08,
-            scatter_fraction: 0.10,
-            scatter_mm: 0.10,
+            scatter_fraction: 0.08,
+            scatter_mm: 0.05,
             hand_passes: 30.0,
-            slope_doubt: 0.03,
+            slope_doubt: 0.08,
             u_scale_g: Some(0.02),
         }
     }
@@ -66,9 +66,9 @@ impl Default for ChanceRule {
 
 impl ChanceRule {
     /// The same for a coarse hand of 20 % and 0.2 mm, which also takes unevenly along its layer: 22 % in all, a slope known to
-    /// 5 %, and no shaving thinner than one and a half times what the hand scatters by.
+    /// 10 %, and no shaving thinner than one and a half times what the hand scatters by.
     pub fn with_coarse_hand(self) -> Self {
-        Self { scatter_fraction: 0.22, scatter_mm: 0.2, slope_doubt: 0.05, smallest_shaving_mm: 0.3, ..self }
+        Self { scatter_fraction: 0.22, scatter_mm: 0.2, slope_doubt: 0.10, smallest_shaving_mm: 0.3, ..self }
     }
 
     /// What is believed of a brace before it is read.

@@ -6,11 +6,13 @@
 mod heading;
 mod shop;
 mod stock;
+mod weighings;
 mod write;
 
 pub use heading::Heading;
 pub use shop::{ReadingGroup, ReadingRow, SeatReadings, Stations, group_readings, read_readings, read_stations};
 pub use stock::{StockRow, StockSize, read_stock};
+pub use weighings::{Weighings, read_weighings};
 pub use write::{Cells, write_csv};
 
 use crate::error::{Error, Result};

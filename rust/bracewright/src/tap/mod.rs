@@ -30,3 +30,4 @@ pub use plate_hold::PlateTapAdvice;
 pub use standard::{e1876_modulus_gpa, e1876_shape_factor, e1876_shear_modulus_gpa, e1876_torsion_factors};
 pub use stick::{Bending, Foam, Pickup, StickTap, TapReading};
 pub use stick_fit::StickEstimate;
+pub(crate) use stick_fit::{LIKELY, unlikely};
