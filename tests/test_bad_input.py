@@ -272,7 +272,10 @@ numbers(
 numbers(bw.Bench, table, " g", u_scale_g=[0, -1])
 numbers(bw.Bench, table, "%", rh_low_percent=[-1, 101], rh_high_percent=[-1, 39, 101])
 numbers(bw.Bench, table, "MPa", bending_strength_mpa=[0, -1, INF])
-numbers(bw.Bench, {**table, "bending_strength_mpa": 70}, "N m", working_moment_n_m=[0, -1, INF])
+STRONG = {**table, "bending_strength_mpa": 70}
+for bad in (0, -1, INF, NAN):
+    row(bw.Bench, STRONG, "working_moment_n_m", bad, bw.InvalidInputError, "N m", "must be")
+row(bw.Bench, STRONG, "working_moment_n_m", [], TypeError, "N m")
 things(bw.Bench, table, "costs")
 numbers(CARVING.next_pass, {}, "%", rh_percent=[-1, 101, INF])
 row(CARVING.what_to_measure, {}, "minutes", {"pray": 1.0}, bw.InvalidInputError, "pray", "seat it again and read")
@@ -280,7 +283,8 @@ row(CARVING.what_to_measure, {}, "minutes", {"weigh the brace": -1.0}, bw.Invali
 numbers(CARVING.after_look, {}, " g", brace_g=[0, -1, 0.0166, 500])
 numbers(CARVING.after_look, {}, "Hz", frequency_hz=[0, -1, 20, 1e5, INF])
 numbers(CARVING.after_pass, {"aimed_mm": 1}, "Hz", frequency_hz=[0, -1, 20, 1e5, INF])
-lists(CARVING.after_look, {"x_mm": [100, 210], "height_mm": [13, 15]}, "mm", x_mm=[[210, 100], [-5, 100]], height_mm=[[1.3, 15], [13]])
+AT = {"x_mm": [100, 210], "height_mm": [13, 15]}
+lists(CARVING.after_look, AT, "mm", x_mm=[[210, 100], [-5, 100]], height_mm=[[1.3, 15], [13]])
 things(bw.Bench, table, "plan", "goal")
 row(bw.Bench, table, "deepest_pass_mm", 0.1, bw.InvalidInputError, "mm", "smallest_shaving_mm")
 for no_number in (True, np.bool_(True), 1 + 0j, np.complex128(0.5)):
@@ -292,12 +296,14 @@ CUT = {"brace": BRACE, "goals": [GOAL], "bending_strength_mpa": 70}
 numbers(bw.where_to_cut, CUT, "mm", deepest_pass_mm=[0, -1, INF], smallest_height_mm=[0, -1, 101], scatter_mm=[-1, 10])
 numbers(bw.where_to_cut, CUT, "", overshoot=[0, 0.9], stiffness_ln=[-1, 0.6], bias_fraction=[-0.9, 2], least_margin=[0, INF])
 numbers(bw.where_to_cut, CUT, "", scatter_fraction=[-1, 2])
-numbers(bw.where_to_cut, CUT, "N m", working_moment_n_m=[0, -1, INF])
+for bad in (0, -1, INF, NAN):
+    row(bw.where_to_cut, CUT, "working_moment_n_m", bad, bw.InvalidInputError, "N m", "must be")
 numbers(bw.where_to_cut, CUT, "MPa", bending_strength_mpa=[0, -1, INF])
 row(bw.where_to_cut, CUT, "goals", [], bw.InvalidInputError, "at least one")
 row(bw.where_to_cut, CUT, "goals", [5], TypeError)
 row(bw.where_to_cut, CUT, "places", [], bw.InvalidInputError, "from 1 to 40")
-row(bw.where_to_cut, CUT, "places", [bw.Place("it", from_mm=10, to_mm=900)], bw.InvalidInputError, "mm", said="to_mm of places[0]")
+LONG = [bw.Place("it", from_mm=10, to_mm=900)]
+row(bw.where_to_cut, CUT, "places", LONG, bw.InvalidInputError, "mm", said="to_mm of places[0]")
 things(bw.where_to_cut, CUT, "brace")
 numbers(bw.Place, {"name": "it", "from_mm": 10, "to_mm": 60}, "mm", from_mm=[-1, INF], to_mm=[0, 12, INF])
 LOTS = {"plan": PLAN, "rig": RIG, "modulus_gpa": [10, 11, 12], "window": WINDOW}

@@ -20,6 +20,12 @@ OTHER_NUMBERS = {
         ("LOT_E_GPA = None", "LOT_E_GPA = [9.8, 10.4, 11.1, 11.9, 12.3, 13.0, 13.4, 14.2]"),
         ("MACHINE_MM, U_TAP = 0.1", "MACHINE_MM, U_TAP = 0.2"),
     ],
+    "combine_readings": [
+        ('"width_mm": 8.02', '"width_mm": 7.7'),
+        ('"rh_percent": 55}', '"rh_percent": 62}'),
+        ("SLIP, SLIP_MM = (3, 1), 0.10", "SLIP, SLIP_MM = (1, 4), -0.12"),
+        ("TRUE_E_GPA, DYNAMIC, SEED = 11.6, 1.06, 11", "TRUE_E_GPA, DYNAMIC, SEED = 12.8, 1.05, 4"),
+    ],
     "plan_a_scallop": [
         ('"height_mm": 17.0, "mass_g": 23.6', '"height_mm": 18.2, "mass_g": 24.9'),
         ("[0.63, 0.64, 0.63]", "[[0.58, 0.57], [0.59]]"),

@@ -469,11 +469,9 @@ pub fn virtual_shop(
         })?));
     }
     if !policy.is_callable() {
-        return Err(PyErr::from(PyTypeError::new_err(format!(
-            "policy must be a ChanceRule, a Way or a function of a list of Turns, not {}",
-            policy.get_type().name()?
-        )))
-        .into());
+        let words =
+            format!("policy must be a ChanceRule, a Way or a function of a list of Turns, not {}", policy.get_type().name()?);
+        return Err(PyTypeError::new_err(words).into());
     }
     let own = OwnPolicy { function: policy.clone().unbind(), failed: Mutex::new(None) };
     let run = py.detach(|| shop::run(&plan.0, &rig.0, &window.0, &settings, &own, count, seed));

@@ -261,7 +261,7 @@ fn the_filter_agrees_with_weighted_draws() {
         let m = drawn.iter().map(of).sum::<f64>() / drawn.len() as f64;
         let s = (drawn.iter().map(|t| (of(t) - m).powi(2)).sum::<f64>() / drawn.len() as f64).sqrt();
         // a hand whose scatter is not known has longer tails than the filter's normal law
-        assert!((mean - m).abs() < 0.2 * s, "{i}: {mean} {m} {s}");
+        assert!((mean - m).abs() < 0.25 * s, "{i}: {mean} {m} {s}");
         assert!((spread / s - 1.0).abs() < 0.07, "{i}: {spread} {s}");
     }
 }
