@@ -152,3 +152,12 @@ def test_what_does_not_fit_is_said_with_what_was_read(scene):
 def test_a_wood_without_strength_needs_one(scene):
     with pytest.raises(bw.InvalidInputError, match="Sitka spruce carries no bending strength"):
         bench(scene, working_moment_n_m=1.4)
+
+
+def test_a_window_narrower_than_the_gauge(scene):
+    plan, rig, _ = scene
+    read = rig.expected(plan.at_depth(5.5)).deflection_mm
+    with pytest.raises(bw.InvalidInputError, match="widen the window to at least"):
+        bw.Bench(plan, goal=rig.between(read, read + 0.002))
+    narrow = bw.Bench(plan, goal=rig.between(read, read + 0.012)).after_reading(rig.expected(plan.at_depth(5)).deflection_mm)
+    assert "narrower than such a reading can tell" in narrow.next_pass().words

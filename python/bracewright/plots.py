@@ -426,6 +426,10 @@ def plot_shop_run(run: Any, ax: Axes | None = None) -> Axes:
         )  # fmt: skip
     for limit in (window.low_mm, window.high_mm):
         ax.axvline(limit, color="black", linestyle="--", linewidth=1.4)
+    for outside, bar, side in ((ends < low, 0, "left"), (ends > high, -1, "right")):
+        if outside.any():
+            ax.annotate("and beyond", (left[bar] + 0.5 * (bars[1] - bars[0]), count[bar]), ha=side, va="bottom", fontsize=9)
+    ax.margins(y=0.1)
     ax.set(
         xlabel="deflection of the finished brace, mm (stiff to the left, soft to the right)", ylabel="braces",
         title=f"{len(ends)} braces, {run.passes:.1f} passes and {run.grams_off:.1f} g off on average",

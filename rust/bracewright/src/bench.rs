@@ -215,6 +215,15 @@ impl Bench {
                 number(goal.high())
             )));
         }
+        let (wide, u) = (goal.high() - goal.low(), rig.gauge().u_mm()?);
+        if wide < u {
+            return Err(Error::Refused(format!(
+                "the window is {} mm wide, less than one reading is known to ({} mm): no reading could say that the brace is in it; widen the window to at least {} mm, or read with a finer dial, more repeats and seats",
+                number((wide * 1e4).round() / 1e4),
+                number((u * 1e4).round() / 1e4),
+                number((4.0 * u * 1e3).ceil() / 1e3)
+            )));
+        }
         if plan.whole_depth_mm() < 1e-6 {
             return Err(Error::Refused("the plan takes nothing off; there is no pass to advise".into()));
         }
@@ -368,9 +377,25 @@ impl Bench {
             leave_mm: leave,
             x_mm: x,
             stop,
-            words: decision.text(),
+            words: decision.text() + &self.narrow(),
             decision,
         })
+    }
+
+    /// A sentence for a window that one reading cannot tell with the chance asked for; empty otherwise.
+    fn narrow(&self) -> String {
+        let u = self.log.iter().rev().find_map(|e| e.seen.reading.as_ref().map(Reading::u_mm));
+        let (wide, Some(u)) = (self.goal.high() - self.goal.low(), u) else { return String::new() };
+        let z = crate::normal::quantile(0.5 + 0.5 * self.options.enough.min(0.999)).unwrap_or(2.0);
+        if wide >= 2.0 * z * u {
+            return String::new();
+        }
+        format!(
+            " The window, {} mm wide, is narrower than such a reading can tell ({} mm with {:.0} chances in 100): seat it more often, or widen the window.",
+            number((wide * 1e3).round() / 1e3),
+            number((2.0 * z * u * 1e3).round() / 1e3),
+            100.0 * self.options.enough
+        )
     }
 
     /// Whether one more reading before the next pass would allow a deeper one: seat it again, a heavier load, weigh, tap,
