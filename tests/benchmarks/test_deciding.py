@@ -10,12 +10,12 @@ import bracewright as bw
 import numpy as np
 import pytest
 
-from . import shop_one, shop_side
+from . import shop_all, shop_one, shop_side
 
 SECTION = bw.ShopSettings(beam="section")
 RESOLVED = bw.ShopSettings(beam="resolved")
 BRACES = 2000
-ONE_BY_ONE = 20
+ONE_BY_ONE = 40
 
 
 @dataclass
@@ -33,9 +33,9 @@ class Scene:
             self.plan, self.rig, window=self.window, policy=policy, count=count, seed=seed, settings=settings
         )
 
-    def theirs(self, count, seed=2, root=shop_side.false_position):
+    def theirs(self, count, seed=2, root=shop_all.false_position):
         luck = shop_side.Fresh(np.random.default_rng(seed))
-        return shop_side.shop(count, self.limits, *self.wood, luck, root=root, density_ln=self.density_ln)
+        return shop_all.shop(count, self.limits, *self.wood, luck, root=root, density_ln=self.density_ln)
 
 
 def make():
@@ -119,8 +119,8 @@ def test_one_by_one_and_all_at_once_are_the_same(scene):
     luck = shop_side.Stored(n, 5)
     curves, s = shop_side.Curves(*scene.wood), shop_side.Stations()
     one = shop_one.shop(n, scene.limits, curves, s, luck, density_ln=scene.density_ln)
-    for root in (shop_side.false_position, shop_side.halved):
-        every = shop_side.shop(n, scene.limits, *scene.wood, luck, root=root, density_ln=scene.density_ln)
+    for root in (shop_all.false_position, shop_all.halved):
+        every = shop_all.shop(n, scene.limits, *scene.wood, luck, root=root, density_ln=scene.density_ln)
         apart = np.abs(one.deflection - every.deflection)
         assert np.mean(apart < 1e-5) >= 0.9 and np.mean(one.passes == every.passes) >= 0.95
 
@@ -162,7 +162,7 @@ def test_the_shop(race, scene):
         {
             f"a brace at a time, {ONE_BY_ONE} scaled": (one_by_one, 50, BRACES / ONE_BY_ONE),
             "numpy, all at once": (lambda: scene.theirs(BRACES), 3),
-            "numpy, all at once, halving": (lambda: scene.theirs(BRACES, root=shop_side.halved), None),
+            "numpy, all at once, halving": (lambda: scene.theirs(BRACES, root=shop_all.halved), None),
         },
         f"soft/in/stiff, passes: {in_words}",
         rounds=3,
