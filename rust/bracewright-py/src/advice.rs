@@ -215,6 +215,8 @@ record! {
         alpha;
         /// Whole depth from the start that the plan and its smallest safe height allow, mm.
         deepest_mm;
+        /// Whole depth down to which the brace is strong enough, mm, or None.
+        strong_mm;
         /// Chance of being in the window at which to stop.
         enough;
         /// Deepest aim of one pass, mm, or None.
@@ -235,11 +237,12 @@ record! {
 #[pymethods]
 impl PyRule {
     #[new]
-    #[pyo3(signature = (*, alpha, deepest_mm, enough=0.9, deepest_pass_mm=None, smallest_shaving_mm=0.15, grams_per_mm=None, costs=None,
+    #[pyo3(signature = (*, alpha, deepest_mm, strong_mm=None, enough=0.9, deepest_pass_mm=None, smallest_shaving_mm=0.15, grams_per_mm=None, costs=None,
         draws=None, seed=1))]
     fn new(
         #[pyo3(from_py_with = need::alpha)] alpha: f64,
         #[pyo3(from_py_with = need::deepest_mm)] deepest_mm: f64,
+        #[pyo3(from_py_with = may::strong_mm)] strong_mm: Option<f64>,
         #[pyo3(from_py_with = need::enough)] enough: f64,
         #[pyo3(from_py_with = may::deepest_pass_mm)] deepest_pass_mm: Option<f64>,
         #[pyo3(from_py_with = need::smallest_shaving_mm)] smallest_shaving_mm: f64,
@@ -251,6 +254,7 @@ impl PyRule {
         let rule = Rule {
             alpha,
             deepest_mm,
+            strong_mm,
             enough,
             deepest_pass_mm,
             smallest_shaving_mm,

@@ -98,7 +98,7 @@ pub mod may {
         HZ: frequency_hz;
         KG_M3: highest_density_kg_m3 lowest_density_kg_m3;
         MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
-            smallest_safe_height_mm target_mm u_deflection_mm u_mm;
+            smallest_safe_height_mm strong_mm target_mm u_deflection_mm u_mm;
         MPA: bending_strength_mpa modulus_of_rupture_mpa;
         N_M: working_moment_n_m;
         PERCENT: moisture_percent rh_percent;

@@ -56,6 +56,8 @@ record! {
         modulus_gpa;
         /// Grams that should have been in the pan, and that were; None when it was not weighed.
         grams;
+        /// What of it did not go with the rest and was set aside, in words.
+        set_aside;
     }
 }
 
@@ -362,6 +364,11 @@ impl PyBench {
         let reading = self.read(deflection_mm, reading)?;
         let seen = Seen { brace_g, heights_mm, frequency_hz, reading, ..Seen::default() };
         Ok(Self(py.detach(|| self.0.after_look(&seen))?))
+    }
+
+    /// The bench without the last line of its log, as when a reading proved wrong.
+    fn without_last(&self, py: Python<'_>) -> Result<Self> {
+        Ok(Self(py.detach(|| self.0.without_last())?))
     }
 
     /// The next pass: as deep as the window allows under the chosen chance and one pass may take, or stop, and why.

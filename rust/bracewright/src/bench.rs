@@ -12,7 +12,7 @@ use crate::advice::{Costs, Kind, Limit, Rule, Stop, Window, room_for_a_shaving};
 use crate::belief::Hand;
 use crate::brace::Brace;
 use crate::carve::Plan;
-use crate::decide::{Aimed, Curves, Decision, Known, Look, Prior, WhatToMeasure};
+use crate::decide::{Aimed, Curves, Decision, Known, Look, Prior, Surprise, WhatToMeasure};
 use crate::error::{Error, Result, not_negative, number, positive, within};
 use crate::goal::{Aim, Goal};
 use crate::rig::{Reading, Rig};
@@ -155,6 +155,18 @@ pub struct Entry {
     pub modulus_gpa: (f64, f64),
     /// Grams that should have been in the pan, and that were.
     pub grams: Option<(f64, f64)>,
+    /// What of it did not go with the rest and was set aside, in words.
+    #[serde(default)]
+    pub set_aside: Vec<String>,
+}
+
+/// A look that does not go with the rest.
+#[derive(Debug, Clone, PartialEq)]
+struct Doubt {
+    look: Look,
+    met: Surprise,
+    /// Passes carved when it was taken.
+    passes: usize,
 }
 
 /// The bench. A value: every step gives a new one. What is stored of it is plan, goal, settings and log; the rest comes back by
@@ -167,6 +179,10 @@ pub struct Bench {
     goal: Goal,
     options: BenchOptions,
     known: Known,
+    /// Readings before the cap was worked, which tell of the modulus together.
+    uncapped: Vec<Reading>,
+    /// What does not go with the rest, set aside until another look settles it.
+    doubts: Vec<Doubt>,
     /// Whole depth that strength allows, mm, where it was asked for.
     strong_mm: Option<f64>,
     log: Vec<Entry>,
@@ -227,6 +243,12 @@ impl Bench {
         if plan.whole_depth_mm() < 1e-6 {
             return Err(Error::Refused("the plan takes nothing off; there is no pass to advise".into()));
         }
+        if !rig.is_zeroed_in_place() {
+            return Err(Error::Refused(
+                "a bench needs the dial zeroed with the brace in place, so that it shows what the load does alone: make the rig with zero_in_place=True"
+                    .into(),
+            ));
+        }
         let strong_mm = match options.working_moment_n_m {
             Some(m) => Some(limits::deepest_strong_mm(plan, rig, m, options)?),
             None => None,
@@ -239,6 +261,8 @@ impl Bench {
             goal: goal.clone(),
             options: options.clone(),
             known,
+            uncapped: Vec::new(),
+            doubts: Vec::new(),
             strong_mm,
             log: Vec::new(),
             cap_worked: !plan.works_section(),
@@ -327,7 +351,8 @@ impl Bench {
 
     fn rule(&self) -> Result<Rule> {
         let whole = self.plan.whole_depth_mm();
-        let mut rule = Rule::new(self.options.overshoot, self.strong_mm.map_or(whole, |d| d.clamp(1e-6, whole)))?;
+        let mut rule = Rule::new(self.options.overshoot, whole)?;
+        rule.strong_mm = self.strong_mm.filter(|d| *d < whole);
         rule.enough = self.options.enough;
         rule.deepest_pass_mm = Some(self.options.deepest_pass_mm.unwrap_or(self.plan.options.max_depth_mm));
         rule.smallest_shaving_mm = self.options.smallest_shaving_mm;
@@ -341,32 +366,14 @@ impl Bench {
         let whole = self.plan.whole_depth_mm();
         let mut decision = self.known.next(&self.window()?, &self.rule()?, Aimed::Dial)?;
         self.hold_to_limits(&mut decision, rh_percent)?;
+        if !self.cap_worked && self.may_cap(&mut decision) {
+            return self.cap_first(decision);
+        }
         let stop = matches!(decision.kind, Kind::Stop(_));
         let from = self.removed_mm().0.clamp(0.0, whole);
         let to = (from + decision.depth_mm).min(whole);
-        let x: Vec<f64> = match self.plan.passes.first() {
-            Some(pass) => pass.stations.iter().map(|s| s.x_mm).collect(),
-            None => self.plan.start.stations_mm(crate::carve::USUAL_STATIONS),
-        };
+        let x = self.stations_mm();
         let at = |d: f64| -> Result<Vec<f64>> { self.plan.at_depth(d)?.profile().height_mm(&x) };
-        let cap_first = !self.cap_worked && !matches!(decision.kind, Kind::Stop(Stop::TooDry { .. } | Stop::TooDamp { .. }));
-        if cap_first {
-            let first = &self.plan.passes[0];
-            let grams = first.grams_off * self.density_kg_m3().0 / self.plan.start.blank().density_kg_m3();
-            decision.depth_mm = 0.0;
-            return Ok(NextStep {
-                depth_mm: 0.0,
-                allowed_mm: decision.allowed_mm,
-                capped: false,
-                grams,
-                leave_mm: self.plan.start.profile().height_mm(&x)?,
-                take_mm: vec![0.0; x.len()],
-                x_mm: x,
-                stop: false,
-                words: format!("First {}: {grams:.2} g should come off. Then read the dial, and ask again.", first.what),
-                decision,
-            });
-        }
         let (now, leave) = (at(from)?, at(to)?);
         Ok(NextStep {
             depth_mm: decision.depth_mm,
@@ -377,9 +384,70 @@ impl Bench {
             leave_mm: leave,
             x_mm: x,
             stop,
-            words: decision.text() + &self.narrow(),
+            words: decision.text() + &self.narrow() + &self.remarks()?,
             decision,
         })
+    }
+
+    fn stations_mm(&self) -> Vec<f64> {
+        match self.plan.passes.first() {
+            Some(pass) => pass.stations.iter().map(|s| s.x_mm).collect(),
+            None => self.plan.start.stations_mm(crate::carve::USUAL_STATIONS),
+        }
+    }
+
+    /// Whether the cap may be worked now: not where the brace with it would go past the window with more than the allowed
+    /// chance, nor where anything else stops the chisel.
+    fn may_cap(&self, decision: &mut Decision) -> bool {
+        if matches!(decision.kind, Kind::Carve { .. }) || decision.kind == Kind::Stop(Stop::InWindow) {
+            if decision.standing.0 <= self.options.overshoot {
+                return true;
+            }
+            decision.kind = Kind::Stop(Stop::ShavingTooSmall { allowed_mm: 0.0, held_by: Limit::Chance });
+            decision.depth_mm = 0.0;
+            return false;
+        }
+        // what only the layers lack is no reason against the cap
+        matches!(
+            decision.kind,
+            Kind::Stop(Stop::ShavingTooSmall { .. } | Stop::SafetyFloor | Stop::CannotReach { .. } | Stop::GainBelowLoss { .. })
+        ) && decision.standing.0 <= self.options.overshoot
+    }
+
+    fn cap_first(&self, mut decision: Decision) -> Result<NextStep> {
+        let first = &self.plan.passes[0];
+        let grams = first.grams_off * self.density_kg_m3().0 / self.plan.start.blank().density_kg_m3();
+        decision.kind = Kind::Carve { held_by: Limit::OnePass };
+        decision.depth_mm = 0.0;
+        let x = self.stations_mm();
+        Ok(NextStep {
+            depth_mm: 0.0,
+            allowed_mm: decision.allowed_mm,
+            capped: false,
+            grams,
+            leave_mm: self.plan.start.profile().height_mm(&x)?,
+            take_mm: vec![0.0; x.len()],
+            x_mm: x,
+            stop: false,
+            words: format!("First {}: {grams:.2} g should come off. Then read the dial, and ask again.", first.what),
+            decision,
+        })
+    }
+
+    /// What stands beside the decision: nothing read yet, the margin of strength, what was set aside.
+    fn remarks(&self) -> Result<String> {
+        let mut out = String::new();
+        if self.log.iter().all(|e| e.seen.reading.is_none()) {
+            out.push_str(" Nothing has been read on this bench yet: read the dial before the first pass.");
+        }
+        if let Some(margin) = self.margin()? {
+            let least = self.options.least_margin;
+            let low = if margin < least { ", below" } else { ", against" };
+            out.push_str(&format!(
+                " Strength stands at {margin:.1} times the stress of the working moment{low} {least:.1} asked for."
+            ));
+        }
+        Ok(out)
     }
 
     /// A sentence for a window that one reading cannot tell with the chance asked for; empty otherwise.
@@ -401,6 +469,10 @@ impl Bench {
     /// Whether one more reading before the next pass would allow a deeper one: seat it again, a heavier load, weigh, tap,
     /// measure a station more, each with the minutes it takes.
     pub fn what_to_measure(&self, offers: &[(String, Look, f64)]) -> Result<WhatToMeasure> {
+        if let Some(d) = self.doubts.last() {
+            let words = format!("First settle the {}: {}", d.met.what.name(), d.met.what.remedy());
+            return Ok(WhatToMeasure { allowed_mm: 0.0, worth: Vec::new(), best: None, words });
+        }
         self.known.what_to_measure(&self.window()?, &self.rule()?, Aimed::Dial, offers)
     }
 
@@ -411,7 +483,12 @@ impl Bench {
         let u = self.rig.gauge().u_mm()?;
         let dial = |load_ratio: f64| Look::Deflection { deflection_mm: 1.0, u_mm: u, load_ratio };
         let mut offers = vec![
-            ("seat it again and read".to_string(), dial(1.0), 1.0),
+            (
+                if self.log.iter().any(|e| e.seen.reading.is_some()) { "seat it again and read" } else { "read the dial" }
+                    .to_string(),
+                dial(1.0),
+                1.0,
+            ),
             ("read under twice the load".to_string(), dial(2.0), 2.0),
             ("weigh the brace".to_string(), Look::Mass { mass_g: 1.0, u_g: self.options.u_scale_g }, 0.5),
             ("measure the height once more".to_string(), Look::Depth { depth_mm: 1.0, u_mm: self.options.u_calliper_mm }, 1.0),

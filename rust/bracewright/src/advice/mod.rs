@@ -68,6 +68,9 @@ pub struct Rule {
     pub alpha: f64,
     /// Whole depth from the start that the plan and its smallest safe height allow, mm.
     pub deepest_mm: f64,
+    /// Whole depth down to which the brace is strong enough, mm; kept with the same chance as the window.
+    #[serde(default)]
+    pub strong_mm: Option<f64>,
     /// Chance of being in the window at which to stop, 0.5 to 1; 0.90 unless said otherwise.
     pub enough: f64,
     /// Deepest aim of one pass, mm, above 0; none unless said otherwise. More is then taken in several passes, with a
@@ -92,6 +95,7 @@ impl Rule {
         let rule = Self {
             alpha,
             deepest_mm,
+            strong_mm: None,
             enough: 0.90,
             deepest_pass_mm: None,
             smallest_shaving_mm: 0.15,
@@ -113,6 +117,9 @@ impl Rule {
     fn check(&self) -> Result<()> {
         error::within("alpha", self.alpha, "", 1e-9, 0.5)?;
         error::within("deepest_mm", self.deepest_mm, "mm", 1e-6, 1000.0)?;
+        if let Some(d) = self.strong_mm {
+            error::within("strong_mm", d, "mm", 0.0, 1000.0)?;
+        }
         error::within("enough", self.enough, "", 0.5, 1.0)?;
         error::within("draws", self.draws as f64, "", 100.0, 4e6)?;
         error::not_negative("smallest_shaving_mm", self.smallest_shaving_mm, "mm")?;
@@ -292,7 +299,8 @@ impl Belief {
         rule.check()?;
         let draws = self.draws(response, rule.draws, rule.seed)?;
         let hand = self.hand();
-        let outlook = Outlook::new(response, &draws, *window, hand, rule.deepest_mm)?;
+        let outlook =
+            Outlook::new(response, &draws, *window, hand, rule.deepest_mm.min(rule.strong_mm.unwrap_or(f64::INFINITY)))?;
         let now = draws.posterior();
         let standing = outlook.now();
         let d_max_mm = outlook.d_max_exact(rule.alpha)?;

@@ -43,8 +43,18 @@ fn polynomial_slope(x: &[f64], f: &[f64], i: usize) -> f64 {
 pub(crate) fn weights(x: &[f64], at: f64) -> (usize, [f64; 4]) {
     let n = x.len();
     let i = x.partition_point(|&v| v <= at).clamp(1, n - 1) - 1;
-    let h = x[i + 1] - x[i];
-    let t = (at - x[i]) / h;
+    (i, in_cell(at - x[i], x[i + 1] - x[i]))
+}
+
+/// The same for `n` nodes from 0 in even steps of `h`.
+pub(crate) fn even_weights(h: f64, n: usize, at: f64) -> (usize, [f64; 4]) {
+    let i = ((at / h).max(0.0) as usize).min(n - 2);
+    (i, in_cell(at - i as f64 * h, h))
+}
+
+/// Weights so far into a cell of this width.
+fn in_cell(into: f64, h: f64) -> [f64; 4] {
+    let t = into / h;
     let c = t.clamp(0.0, 1.0);
     let mut w = [(1.0 + 2.0 * c) * (1.0 - c) * (1.0 - c), c * (1.0 - c) * (1.0 - c), c * c * (3.0 - 2.0 * c), c * c * (c - 1.0)];
     if t != c {
@@ -57,7 +67,7 @@ pub(crate) fn weights(x: &[f64], at: f64) -> (usize, [f64; 4]) {
     }
     w[1] *= h;
     w[3] *= h;
-    (i, w)
+    w
 }
 
 /// A function on a tensor grid: at each node the value, both slopes and the mixed one, row by row.
@@ -90,7 +100,11 @@ impl Surface {
     }
 
     pub(crate) fn at(&self, x: f64, y: f64) -> f64 {
-        let ((i, u), (j, v)) = (weights(&self.x, x), weights(&self.y, y));
+        self.in_cells(weights(&self.x, x), weights(&self.y, y))
+    }
+
+    /// The same where the cells and weights are known.
+    pub(crate) fn in_cells(&self, (i, u): (usize, [f64; 4]), (j, v): (usize, [f64; 4])) -> f64 {
         let m = self.y.len();
         let along = |row: usize| {
             let (a, b) = (&self.node[row * m + j], &self.node[row * m + j + 1]);

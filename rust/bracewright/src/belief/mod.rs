@@ -14,7 +14,9 @@ mod response;
 mod sampler;
 mod shop;
 
-pub(crate) use curve::{Surface as HermiteSurface, slopes as hermite_slopes, weights as hermite_weights};
+pub(crate) use curve::{
+    Surface as HermiteSurface, even_weights as even_hermite_weights, slopes as hermite_slopes, weights as hermite_weights,
+};
 pub use draws::{DEFAULT_DRAWS, Draws, Estimate, Posterior};
 pub(crate) use draws::{quantiles, sum};
 pub use history::{Belief, Event, Pass};

@@ -2,11 +2,18 @@
 
 use std::sync::Arc;
 
-use super::{Bench, Entry, Seen};
+use super::{Bench, Doubt, Entry, Seen};
 use crate::advice::INCONSISTENT_SIGMAS;
-use crate::decide::{Curves, Known, Look, Prior, Surprise};
+use crate::decide::{Aimed, Curves, Happened, Known, Look, Looked, Prior};
 use crate::error::{Error, Result, not_negative, number, within};
 use crate::rig::Reading;
+
+/// A reading before the cap that lies further off than this is another stick's, or a slip.
+const MOST_OFF_SIGMAS: f64 = 4.0;
+/// Layer over which heights are looked at, mm.
+const LAYER_MM: f64 = 0.1;
+/// A station that sinks by less than this part of a layer tells nothing of its depth.
+const LEAST_SLOPE: f64 = 0.2;
 
 impl Bench {
     /// After the cap (or the sides) of the plan has been worked on the height as it stands.
@@ -17,23 +24,51 @@ impl Bench {
         if let Some(g) = shavings_g {
             not_negative("shavings_g", g, "g")?;
         }
-        let grams = shavings_g.map(|g| (self.plan.passes[0].grams_off, g));
+        let of_cap = self.plan.passes[0].grams_off * self.density_kg_m3().0 / self.plan.start.blank().density_kg_m3();
+        if let Some(g) = shavings_g.filter(|g| *g > 2.0 * of_cap + 0.5) {
+            return Err(Error::OutOfRange {
+                quantity: "shavings_g".into(),
+                value: g,
+                unit: "g",
+                allowed: format!(
+                    "near the {} g the cap should give; were the units right?",
+                    number((of_cap * 100.0).round() / 100.0)
+                ),
+            });
+        }
+        let grams = shavings_g.map(|g| (of_cap, g));
         let next = Self { cap_worked: true, ..self.clone() };
-        Ok(next.logged(true, Seen { shavings_g, ..Seen::default() }, None, grams))
+        Ok(next.logged(true, Seen { shavings_g, ..Seen::default() }, None, grams, Vec::new()))
     }
 
     /// After a reading of the brace as it stands; before the cap is worked, of the brace without it.
     pub fn after_reading(&self, reading: &Reading) -> Result<Self> {
-        if !self.cap_worked {
-            // the modulus is the same wood's: learn it from the shape that was read
-            let (e, u) = self.known.modulus_gpa();
-            let start = self.plan.start.with_blank(&self.plan.start.blank().with_modulus(e, (u / e).min(1.0))?)?;
-            let blank = start.blank().learn_carved(reading, &start)?;
-            let prior = Prior { modulus_gpa: blank.modulus_gpa(), modulus_ln: blank.modulus_spread(), ..*self.known.prior() };
-            let next = Self { known: Known::new(self.known.curves(), &prior)?, ..self.clone() };
-            return Ok(next.logged(false, Seen { reading: Some(reading.clone()), ..Seen::default() }, None, None));
+        if self.cap_worked {
+            return self.after(&Seen { aimed_mm: Some(0.0), reading: Some(reading.clone()), ..Seen::default() });
         }
-        self.after(&Seen { aimed_mm: Some(0.0), reading: Some(reading.clone()), ..Seen::default() })
+        self.check_rig(reading)?;
+        // the modulus is the same wood's: learn it from the shape that was read, from all such readings together, since the give
+        // of the supports is the same in each
+        let mut next = self.clone();
+        next.uncapped.push(reading.clone());
+        let seats: Vec<Vec<f64>> = next.uncapped.iter().flat_map(|r| r.seats().to_vec()).collect();
+        let together = if next.uncapped.len() == 1 { reading.clone() } else { self.rig.readings(&seats)? };
+        let first = Self::prior(&self.plan, &self.rig, &self.options);
+        let blank = self.plan.start.blank().learn_carved(&together, &self.plan.start)?;
+        let (e, spread) = (blank.modulus_gpa(), blank.modulus_spread());
+        let sigmas = (e / first.modulus_gpa).ln() / first.modulus_ln.hypot(spread);
+        if sigmas.abs() > MOST_OFF_SIGMAS {
+            return Err(Error::Refused(format!(
+                "a reading of {} mm would make E {} GPa, {:.0} standard deviations from the {} GPa believed of this stick; check the decimal, the load and the brace",
+                number(reading.deflection_mm()),
+                number((e * 100.0).round() / 100.0),
+                sigmas.abs(),
+                number((first.modulus_gpa * 100.0).round() / 100.0)
+            )));
+        }
+        let prior = Prior { modulus_gpa: e, modulus_ln: spread, ..first };
+        next.known = Known::new(self.known.curves(), &prior)?.first_spread(first.modulus_ln);
+        Ok(next.logged(false, Seen { reading: Some(reading.clone()), ..Seen::default() }, None, None, Vec::new()))
     }
 
     /// After anything was read, weighed, measured or tapped with nothing carved.
@@ -58,7 +93,7 @@ impl Bench {
         self.needs_cap()?;
         let aimed = match seen.aimed_mm {
             Some(a) => within("aimed_mm", a, "mm", 1e-3, 1.5 * self.plan.whole_depth_mm())?,
-            None => self.next_pass(None)?.depth_mm,
+            None => self.advised_mm()?,
         };
         if aimed == 0.0 {
             return Err(Error::Refused(
@@ -77,6 +112,33 @@ impl Bench {
         }
     }
 
+    /// The bench without the last line of its log: the one before it, from which a reading that proved wrong is out.
+    pub fn without_last(&self) -> Result<Self> {
+        let Some((_, before)) = self.log.split_last() else {
+            return Err(Error::Refused("the log of this bench is empty; there is no line to take out".into()));
+        };
+        before.iter().try_fold(Self::new(&self.plan, &self.goal, &self.options)?, |b, e| b.replayed(e))
+    }
+
+    /// Depth now advised, mm; 0 at a stop.
+    fn advised_mm(&self) -> Result<f64> {
+        if !self.doubts.is_empty() {
+            return Ok(0.0);
+        }
+        Ok(self.known.quick_next(&self.window()?, &self.rule()?, Aimed::Dial).1)
+    }
+
+    fn check_rig(&self, r: &Reading) -> Result<()> {
+        if self.rig.same_as(r.rig()) {
+            return Ok(());
+        }
+        Err(Error::Refused(format!(
+            "the reading was taken on the rig \"{}\", the window is on \"{}\"; two rigs are not compared",
+            r.rig().name(),
+            self.rig.name()
+        )))
+    }
+
     fn needs_cap(&self) -> Result<()> {
         if self.cap_worked {
             return Ok(());
@@ -87,9 +149,16 @@ impl Bench {
         )))
     }
 
-    fn logged(mut self, cap: bool, seen: Seen, advised_mm: Option<f64>, grams: Option<(f64, f64)>) -> Self {
+    fn logged(
+        mut self,
+        cap: bool,
+        seen: Seen,
+        advised_mm: Option<f64>,
+        grams: Option<(f64, f64)>,
+        set_aside: Vec<String>,
+    ) -> Self {
         let (depth_mm, modulus_gpa) = (self.removed_mm(), self.modulus_gpa());
-        self.log.push(Entry { cap, seen, advised_mm, depth_mm, modulus_gpa, grams });
+        self.log.push(Entry { cap, seen, advised_mm, depth_mm, modulus_gpa, grams, set_aside });
         self
     }
 
@@ -97,9 +166,8 @@ impl Bench {
         let mut next = self.clone();
         let aimed = seen.aimed_mm.unwrap_or(0.0);
         let (mut grams, mut advised_mm) = (None, None);
-        let mut worst: Option<Surprise> = None;
         if aimed > 0.0 {
-            advised_mm = Some(self.next_pass(None)?.depth_mm);
+            advised_mm = Some(self.advised_mm()?);
             next.known = next.known.after_pass(aimed)?;
         }
         if let Some(g) = seen.brace_g {
@@ -115,8 +183,8 @@ impl Bench {
             looks.push(Look::Mass { mass_g: g, u_g: self.options.u_scale_g });
         }
         if let Some((x, h)) = &seen.heights_mm {
-            // one calliper measured all stations: its error does not average away with them
-            looks.push(Look::Depth { depth_mm: self.depth_of_heights(x, h)?, u_mm: self.options.u_calliper_mm });
+            let (depth_mm, u_mm) = self.depth_of_heights(x, h)?;
+            looks.push(Look::Depth { depth_mm, u_mm });
         }
         if let Some(hz) = seen.frequency_hz {
             if !next.known.curves().has_frequency() {
@@ -126,36 +194,80 @@ impl Bench {
             looks.push(Look::Frequency { frequency_hz: hz, u_hz: self.options.u_tap_fraction * hz });
         }
         if let Some(r) = &seen.reading {
-            if !self.rig.same_as(r.rig()) {
-                return Err(Error::Refused(format!(
-                    "the reading was taken on the rig \"{}\", the window is on \"{}\"; two rigs are not compared",
-                    r.rig().name(),
-                    self.rig.name()
-                )));
-            }
-            if aimed == 0.0 && self.confirms(r) {
-                // seated anew it shows the same: what was believed gives way
-                let off = (r.deflection_mm() / next.known.dial_mm().0).ln();
-                next.known = next.known.doubted(off);
-            }
-            looks.push(Look::Deflection { deflection_mm: r.deflection_mm(), u_mm: r.u_mm(), load_ratio: 1.0 });
+            self.check_rig(r)?;
+            let load_ratio = r.rig().load_n() / self.rig.load_n();
+            looks.push(Look::Deflection { deflection_mm: r.deflection_mm(), u_mm: r.u_mm(), load_ratio });
         }
-        for look in &looks {
-            next.known = next.known.after(look)?;
-            worst = [worst, next.known.surprise()].into_iter().flatten().max_by(|a, b| a.sigmas.abs().total_cmp(&b.sigmas.abs()));
-        }
-        next.known = next.known.surprised_by(worst);
-        Ok(next.logged(false, Seen { aimed_mm: Some(aimed), ..seen.clone() }, advised_mm, grams))
+        let set_aside = next.take_in(&looks)?;
+        Ok(next.logged(false, Seen { aimed_mm: Some(aimed), ..seen.clone() }, advised_mm, grams, set_aside))
     }
 
-    /// True when the last reading did not fit and this one, with nothing carved between, shows the same.
-    fn confirms(&self, r: &Reading) -> bool {
-        let doubtful = self.known.surprise().is_some_and(|s| s.sigmas.abs() > INCONSISTENT_SIGMAS);
-        let last = self.log.last().and_then(|e| e.seen.reading.as_ref());
-        last.is_some_and(|was| {
-            let apart = (r.deflection_mm() - was.deflection_mm()).abs();
-            doubtful && apart <= INCONSISTENT_SIGMAS * r.u_mm().hypot(was.u_mm())
-        })
+    /// Passes carved so far.
+    fn passes(&self) -> usize {
+        self.known.happened().iter().filter(|h| matches!(h, Happened::Pass { .. })).count()
+    }
+
+    /// Takes looks in: first what goes with what is known, then what goes with another that did not. What is left is set aside,
+    /// and no pass is advised until it is settled: by the same shown again, by a look of its kind that fits, or, for grams, by a
+    /// dial or a calliper that fits. What was set aside, in words.
+    fn take_in(&mut self, looks: &[Look]) -> Result<Vec<String>> {
+        let passes = self.passes();
+        let mut fitted: Vec<Looked> = Vec::new();
+        for look in looks {
+            let met = self.known.met(look)?;
+            if met.sigmas.abs() <= INCONSISTENT_SIGMAS {
+                self.known = self.known.after(look)?;
+                fitted.push(look.kind());
+            } else {
+                self.doubts.push(Doubt { look: *look, met, passes });
+            }
+        }
+        let mut settled = true;
+        while settled {
+            settled = self.settle_pair(passes)?;
+        }
+        let told = |k: Looked| fitted.contains(&k);
+        let by_shape = told(Looked::Deflection) || told(Looked::Depth);
+        let (mut kept, mut words) = (Vec::new(), Vec::new());
+        for d in std::mem::take(&mut self.doubts) {
+            let grams = matches!(d.met.what, Looked::Shavings | Looked::Mass);
+            let out = told(d.met.what) || (grams && by_shape);
+            words.push(format!(
+                "the {} of {} where about {} was to be expected ({:.1} standard deviations){}",
+                d.met.what.name(),
+                d.met.what.figure(d.met.read),
+                d.met.what.figure(d.met.expected),
+                d.met.sigmas.abs(),
+                if out { ": left out, the others go together" } else { "" }
+            ));
+            if !out {
+                kept.push(d);
+            }
+        }
+        self.doubts = kept;
+        Ok(words)
+    }
+
+    /// Two looks of the brace as it stands that did not fit but go together are believed both.
+    fn settle_pair(&mut self, passes: usize) -> Result<bool> {
+        let now: Vec<usize> = (0..self.doubts.len()).filter(|i| self.doubts[*i].passes == passes).collect();
+        for &i in &now {
+            for &j in &now {
+                if i == j {
+                    continue;
+                }
+                let Ok(with) = self.known.after_against(&self.doubts[i].look) else { continue };
+                if with.met(&self.doubts[j].look)?.sigmas.abs() > INCONSISTENT_SIGMAS {
+                    continue;
+                }
+                self.known = with.after(&self.doubts[j].look)?;
+                let (a, b) = (i.max(j), i.min(j));
+                self.doubts.remove(a);
+                self.doubts.remove(b);
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 
     /// What the pan should have held, g; refused when it holds what no pass gives.
@@ -163,7 +275,9 @@ impl Bench {
         not_negative("shavings_g", g, "g")?;
         let whole = self.plan.whole_depth_mm();
         let from = self.removed_mm().0.clamp(0.0, whole);
-        let (of_pass, of_plan) = (self.grams(from, from + aimed), self.grams(0.0, whole));
+        // past the plan's end wood still comes off as it did in its last tenth
+        let beyond = (from + aimed - whole).max(0.0) * 10.0 * self.grams(whole - 0.1, whole);
+        let (of_pass, of_plan) = (self.grams(from, from + aimed) + beyond, self.grams(0.0, whole) + beyond);
         let true_g = g / (1.0 - self.options.shavings_lost);
         // a hand takes twice its aim at most, and never more than the plan
         let most = (2.0 * of_pass + 0.5).min(1.5 * of_plan + 0.5);
@@ -234,26 +348,51 @@ impl Bench {
         })
     }
 
-    /// Depth of the plan that fits measured heights best, mm.
-    fn depth_of_heights(&self, x: &[f64], h: &[f64]) -> Result<f64> {
+    /// Depth of the plan that fits measured heights best, and its standard uncertainty, mm. A station the layers no longer lower
+    /// says nothing of the depth; beyond the plan's end the last layer goes on. One calliper measured all stations: its error
+    /// does not average away with them.
+    fn depth_of_heights(&self, x: &[f64], h: &[f64]) -> Result<(f64, f64)> {
         crate::error::same_length("x_mm", x.len(), "height_mm", h.len())?;
         crate::error::increasing("x_mm", x, "mm", 1)?;
-        let start = self.plan.start.profile().height_mm(x)?;
-        let end = self.plan.at_depth(self.plan.whole_depth_mm())?.profile().height_mm(x)?;
+        let whole = self.plan.whole_depth_mm();
+        let at = |d: f64| -> Result<Vec<f64>> { self.plan.at_depth(d)?.profile().height_mm(x) };
+        let (start, end, before_end) = (at(0.0)?, at(whole)?, at((whole - LAYER_MM).max(0.0))?);
+        let last: Vec<f64> = before_end.iter().zip(&end).map(|(a, b)| ((a - b) / LAYER_MM).clamp(0.0, 1.0)).collect();
         for (i, v) in h.iter().enumerate() {
             // a slip goes past the plan's end, but not by half of what it leaves
             within(&format!("height_mm[{i}]"), *v, "mm", 0.5 * end[i], start[i] + 5.0 * self.options.u_calliper_mm)?;
         }
-        let misfit = |d: f64| -> Result<f64> {
-            let want = self.plan.at_depth(d)?.profile().height_mm(x)?;
-            Ok(want.iter().zip(h).map(|(a, b)| (a - b).powi(2)).sum())
+        let height = |d: f64| -> Result<Vec<f64>> {
+            if d <= whole {
+                return at(d);
+            }
+            Ok(end.iter().zip(&last).map(|(e, l)| e - (d - whole) * l).collect())
         };
-        let (mut lo, mut hi) = (0.0, self.plan.whole_depth_mm());
+        let misfit = |d: f64| -> Result<f64> { Ok(height(d)?.iter().zip(h).map(|(a, b)| (a - b).powi(2)).sum()) };
+        let far = 1.5 * whole;
+        let step = far / 150.0;
+        let mut best = (f64::INFINITY, 0.0);
+        for k in 0..=150 {
+            let m = misfit(k as f64 * step)?;
+            if m < best.0 {
+                best = (m, k as f64 * step);
+            }
+        }
+        let (mut lo, mut hi) = ((best.1 - step).max(0.0), (best.1 + step).min(far));
         let g = 0.5 * (5.0_f64.sqrt() - 1.0);
-        for _ in 0..40 {
+        for _ in 0..30 {
             let (p, q) = (hi - g * (hi - lo), lo + g * (hi - lo));
             if misfit(p)? < misfit(q)? { hi = q } else { lo = p }
         }
-        Ok(0.5 * (lo + hi))
+        let d = 0.5 * (lo + hi);
+        let (a, b) = (height((d - 0.5 * LAYER_MM).max(0.0))?, height(d + 0.5 * LAYER_MM)?);
+        let slope: f64 = a.iter().zip(&b).map(|(a, b)| ((a - b) / LAYER_MM).powi(2)).sum::<f64>() / x.len() as f64;
+        if slope < LEAST_SLOPE * LEAST_SLOPE {
+            return Err(Error::Refused(format!(
+                "at x = {} mm the layers have taken all the plan asks for, or none: a height there says nothing of the depth; measure where the next pass takes wood",
+                x.iter().map(|v| number(*v)).collect::<Vec<_>>().join(", ")
+            )));
+        }
+        Ok((d, self.options.u_calliper_mm / slope.sqrt().min(1.0)))
     }
 }

@@ -1,7 +1,7 @@
 //! What stops the chisel whatever the window says: strength, and the climate of the shop.
 
 use super::{Bench, BenchOptions};
-use crate::advice::{Kind, Limit, Stop};
+use crate::advice::{Kind, Stop};
 use crate::carve::Plan;
 use crate::decide::Decision;
 use crate::error::{Error, Result, within};
@@ -61,33 +61,36 @@ impl Bench {
         margin(&self.plan, &self.rig, moment, strength, depth).map(Some)
     }
 
-    /// Says strength where that is what ends the plan, and does not carve in a climate outside its limits.
+    /// Doubts come first; then the figures of strength where that stops the chisel, and the climate of the shop.
     pub(super) fn hold_to_limits(&self, decision: &mut Decision, rh_percent: Option<f64>) -> Result<()> {
-        if self.strong_mm.is_some_and(|d| d < self.plan.whole_depth_mm()) {
-            match decision.kind {
-                Kind::Carve { held_by: Limit::Deepest } => decision.kind = Kind::Carve { held_by: Limit::Strength },
-                Kind::Stop(Stop::SafetyFloor) => {
-                    let margin = self.margin()?.unwrap_or(f64::INFINITY);
-                    decision.kind = Kind::Stop(Stop::TooWeak { margin, least_margin: self.options.least_margin });
-                }
-                _ => {}
-            }
+        if let Some(worst) = self.doubts.iter().max_by(|a, b| a.met.sigmas.abs().total_cmp(&b.met.sigmas.abs())) {
+            halt(decision, worst.met.stop());
+        } else if matches!(decision.kind, Kind::Stop(Stop::TooWeak { .. })) {
+            let margin = self.margin()?.unwrap_or(f64::INFINITY);
+            decision.kind = Kind::Stop(Stop::TooWeak { margin, least_margin: self.options.least_margin });
         }
         let Some(rh) = rh_percent else { return Ok(()) };
         within("rh_percent", rh, "%", 0.0, 100.0)?;
         let (low, high) = self.options.rh_percent;
         // a stop for another reason stands
         if matches!(decision.kind, Kind::Carve { .. }) && !(low..=high).contains(&rh) {
-            decision.kind = Kind::Stop(if rh < low {
-                Stop::TooDry { rh_percent: rh, low_percent: low }
-            } else {
-                Stop::TooDamp { rh_percent: rh, high_percent: high }
-            });
-            (decision.depth_mm, decision.passes_to_expect) = (0.0, 0);
-            decision.shavings_g = (0.0, 0.0);
-            (decision.after_mm, decision.chance_over, decision.chance_in_window) =
-                (decision.now_mm, decision.standing.0, decision.standing.1);
+            halt(
+                decision,
+                if rh < low {
+                    Stop::TooDry { rh_percent: rh, low_percent: low }
+                } else {
+                    Stop::TooDamp { rh_percent: rh, high_percent: high }
+                },
+            );
         }
         Ok(())
     }
+}
+
+/// Turns a decision into a stop.
+fn halt(decision: &mut Decision, why: Stop) {
+    decision.kind = Kind::Stop(why);
+    (decision.depth_mm, decision.passes_to_expect, decision.shavings_g) = (0.0, 0, (0.0, 0.0));
+    (decision.after_mm, decision.chance_over, decision.chance_in_window) =
+        (decision.now_mm, decision.standing.0, decision.standing.1);
 }

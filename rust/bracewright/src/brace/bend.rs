@@ -241,6 +241,18 @@ impl Brace {
         Ok(flex.deflection(&s, at_mm))
     }
 
+    /// Moments and shears of the loads, and of one newton where the dial stands: what supports that just hold it make of them,
+    /// whatever the stiffness.
+    pub(crate) fn statics(&self, loads: &[Load], supports: &[Support], at_mm: f64) -> Result<Statics> {
+        let solid = self.solid()?;
+        let (loads, supports) = self.on_section_beam(loads, supports);
+        let unit = [section_beam::Load::point(at_mm, 1.0)];
+        let kinks = Flexibility::breaks_for(&solid.kinks(), &loads, &supports, &[at_mm]);
+        let flex = Flexibility::new(kinks.clone(), 2, |_, _| (1.0, 0.0));
+        let of = |l: &[section_beam::Load]| flex.solve(l, &supports).ok_or_else(unheld);
+        Ok(Statics { loaded: of(&loads)?, unit: of(&unit)?, kinks })
+    }
+
     fn on_section_beam(&self, loads: &[Load], supports: &[Support]) -> (Vec<section_beam::Load>, Vec<section_beam::Support>) {
         let loads = loads
             .iter()
@@ -361,6 +373,14 @@ impl Brace {
         let s = beam.solve(&factor, &beam.load(&patches), force, moment, &holds).ok_or_else(unheld)?;
         Ok((at_mm.iter().map(|&x| beam.deflection(&s, x, x, dial)).collect(), s.pads))
     }
+}
+
+/// A load and a unit load on supports.
+pub(crate) struct Statics {
+    pub loaded: section_beam::Static,
+    pub unit: section_beam::Static,
+    /// Kinks of brace, loads and supports, mm.
+    pub kinks: Vec<f64>,
 }
 
 pub(crate) fn unheld() -> Error {

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::belief::{HermiteSurface, hermite_slopes, hermite_weights};
+use crate::belief::{HermiteSurface, even_hermite_weights, hermite_slopes, hermite_weights};
 use crate::brace::Brace;
 use crate::carve::Plan;
 use crate::error::{Result, within};
@@ -57,6 +57,19 @@ impl Curve {
         let slope = (value(part(depth + H)) - value(part(depth - H))) / (2.0 * H);
         (value(here), slope, here[1] + 2.0 * ratio * here[2])
     }
+}
+
+/// The curves at the end of a pass.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct OnTheWay {
+    pub ln_compliance: f64,
+    pub by_ratio: f64,
+    /// Softening by each mm the layers before came out too deep.
+    pub slip_before: f64,
+    /// The same of this layer.
+    pub slip_last: f64,
+    /// How much both grow with the slip, 1/mm.
+    pub growth: f64,
 }
 
 /// The curves of one plan on one rig: compliance, first free frequency and mass over the depth of the layers removed, at the
@@ -191,6 +204,35 @@ impl Curves {
         let (i, w) = hermite_weights(&self.slip_mm, depth_mm.clamp(0.0, self.whole_depth_mm()));
         let (a, b) = (self.slip_growth[i], self.slip_growth[i + 1]);
         w[0] * a[0] + w[1] * a[1] + w[2] * b[0] + w[3] * b[1]
+    }
+
+    /// What one pass from a depth to another needs of the curves, looked up once.
+    pub(super) fn on_the_way(&self, from_mm: f64, to_mm: f64, ln_ratio: f64) -> OnTheWay {
+        let whole = self.whole_depth_mm();
+        let cell = |d: f64| even_hermite_weights(whole / (SLIPS - 1) as f64, SLIPS, d.clamp(0.0, whole));
+        let (i, w) = even_hermite_weights(whole / (DEPTHS - 1) as f64, DEPTHS, to_mm);
+        let part = |k: usize| {
+            let (a, b) = (self.compliance.node[i][k], self.compliance.node[i + 1][k]);
+            w[0] * a[0] + w[1] * a[1] + w[2] * b[0] + w[3] * b[1]
+        };
+        let (p0, p1, p2) = (part(0), part(1), part(2));
+        let (from, to) = (from_mm.clamp(0.0, whole), to_mm.clamp(0.0, whole));
+        let now = cell(to_mm);
+        let slip = |d: f64| self.slip.in_cells(now, cell(d));
+        let (at_0, at_from, at_to) = (slip(0.0), slip(from), slip(to));
+        // a layer of nothing is as thick as its limit
+        let per_mm = |a: f64, b: f64, from: f64, to: f64| {
+            if to - from >= 1e-3 { (b - a) / (to - from) } else { self.slip_per_mm(from, to, to_mm) }
+        };
+        let (j, v) = now;
+        let (a, b) = (self.slip_growth[j], self.slip_growth[j + 1]);
+        OnTheWay {
+            ln_compliance: p0 + ln_ratio * (p1 + ln_ratio * p2),
+            by_ratio: p1 + 2.0 * ln_ratio * p2,
+            slip_before: per_mm(at_0, at_from, 0.0, from),
+            slip_last: per_mm(at_from, at_to, from, to),
+            growth: v[0] * a[0] + v[1] * a[1] + v[2] * b[0] + v[3] * b[1],
+        }
     }
 
     /// The same of the first free bending frequency, Hz; `None` where the curves were made without it.

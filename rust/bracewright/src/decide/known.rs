@@ -44,7 +44,9 @@ pub(super) type Matrix = [[f64; N]; N];
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {
     pub(super) curves: Arc<Curves>,
-    prior: Prior,
+    pub(super) prior: Prior,
+    /// Spread of the modulus before the very first reading, where that was taken in before these curves.
+    first_modulus_ln: f64,
     pub(super) mean: State,
     pub(super) cov: Matrix,
     /// Depths of the plan that were aimed at before the last pass and with it, mm.
@@ -91,6 +93,7 @@ impl Known {
         Ok(Self {
             curves: curves.clone(),
             prior: *prior,
+            first_modulus_ln: prior.modulus_ln,
             mean,
             cov,
             aimed_mm: (0.0, 0.0),
@@ -135,16 +138,34 @@ impl Known {
         self.surprise
     }
 
-    /// The same with this as what went worst, of several things read together.
-    pub(crate) fn surprised_by(&self, worst: Option<Surprise>) -> Self {
-        Self { surprise: worst, ..self.clone() }
+    /// The same, where the modulus was known to so much only before what made this prior.
+    pub(crate) fn first_spread(self, modulus_ln: f64) -> Self {
+        Self { first_modulus_ln: modulus_ln, ..self }
     }
 
-    /// The same with its curves believed less: their logarithm may be off by so much.
-    pub(crate) fn doubted(&self, ln: f64) -> Self {
+    /// How a look would go with what is known.
+    pub(crate) fn met(&self, look: &Look) -> Result<Surprise> {
+        look.check()?;
+        let (expected, slope, seen, u) = self.seen(look, &self.mean)?;
+        let sigmas = (seen - expected) / (self.variance_along(&slope) + u * u).sqrt();
+        let logarithmic = !matches!(look, Look::Shavings { .. } | Look::Depth { .. });
+        let expected = if logarithmic { expected.exp() } else { expected };
+        Ok(Surprise { what: look.kind(), read: look.value(), expected, sigmas })
+    }
+
+    /// After a look that does not fit and is believed all the same: what it is about is doubted first by as much as it is off,
+    /// the depth of the last pass by grams and callipers, the curves by dial and tap.
+    pub(crate) fn after_against(&self, look: &Look) -> Result<Self> {
+        let (expected, slope, seen, _) = self.seen(look, &self.mean)?;
+        let off = seen - expected;
         let mut next = self.clone();
-        next.cov[MODEL][MODEL] += ln * ln;
-        next
+        match look {
+            Look::Deflection { .. } | Look::Frequency { .. } => {
+                next.cov[MODEL][MODEL] += (off / slope[MODEL].abs().max(1e-3)).powi(2)
+            }
+            _ => next.cov[LAST][LAST] += (off / slope[LAST].abs().max(1e-6)).powi(2).min(1e4),
+        }
+        next.after(look)
     }
 
     /// Young's modulus along the brace, GPa.
@@ -245,7 +266,7 @@ impl Known {
     fn unknowns(&self) -> impl Iterator<Item = (&'static str, usize, f64)> {
         let p = &self.prior;
         [
-            ("modulus", MODULUS, p.modulus_ln),
+            ("modulus", MODULUS, self.first_modulus_ln),
             ("density", DENSITY, p.density_ln),
             ("shear ratio", RATIO, p.shear_ratio_ln),
             ("give of the supports", GIVE, p.u_give_mm_per_n),
@@ -322,14 +343,10 @@ impl Known {
     /// After something was read. A reading that does not go with the rest is taken in all the same; [`Known::surprise`] says
     /// so, and the rule then advises to repeat it.
     pub fn after(&self, look: &Look) -> Result<Self> {
-        look.check()?;
-        let (expected, slope, seen, u) = self.seen(look, &self.mean)?;
-        let sigmas = (seen - expected) / (self.variance_along(&slope) + u * u).sqrt();
+        let met = self.met(look)?;
         let mut next = self.clone();
         next.update(look)?;
-        let logarithmic = !matches!(look, Look::Shavings { .. } | Look::Depth { .. });
-        let expected = if logarithmic { expected.exp() } else { expected };
-        next.surprise = Some(Surprise { what: look.kind(), read: look.value(), expected, sigmas });
+        next.surprise = Some(met);
         next.happened.push(Happened::Looked(*look));
         Ok(next)
     }
@@ -382,7 +399,8 @@ impl Known {
 
     pub(super) fn carve(&mut self, aim_mm: f64) {
         let before = self.ln_own(&self.mean).0;
-        self.learn_scatter();
+        self.hand = self.hand_learned();
+        self.by_machine = false;
         // what the last pass took joins what went before
         self.mean[BEFORE] += self.mean[LAST];
         for i in 0..N {
@@ -404,8 +422,26 @@ impl Known {
     }
 
     /// Variance of what the hand takes beyond aim and bias, mm2, as now believed; a pass of nothing scatters by nothing.
-    pub(super) fn scatter_variance(&self, aim_mm: f64) -> f64 {
+    fn scatter_variance(&self, aim_mm: f64) -> f64 {
         self.hand.squared * self.believed_scatter(aim_mm)
+    }
+
+    /// The same as believed at first.
+    pub(super) fn believed_scatter(&self, aim_mm: f64) -> f64 {
+        if aim_mm > 0.0 { (self.prior.scatter_fraction * aim_mm).powi(2) + self.prior.scatter_mm.powi(2) } else { 0.0 }
+    }
+
+    /// The hand's scatter with what the last pass tells of it, as far as the readings since have pinned that down.
+    pub(super) fn hand_learned(&self) -> HandScatter {
+        let aim = self.aimed_mm.1 - self.aimed_mm.0;
+        let was = self.believed_scatter(aim);
+        if was <= 0.0 || self.by_machine {
+            return self.hand;
+        }
+        let c = &self.cov;
+        let off = self.mean[LAST] - aim * self.mean[BIAS];
+        let left = c[LAST][LAST] - 2.0 * aim * c[LAST][BIAS] + aim * aim * c[BIAS][BIAS];
+        self.hand.after(off * off / was, 1.0 - left / (self.hand.squared * was))
     }
 
     /// After a cut by a machine that scatters by so much, mm, and has no bias; the hand takes over with what was believed of it.
@@ -413,30 +449,12 @@ impl Known {
         let mut next = self.clone();
         let before = next.ln_own(&next.mean).0;
         next.aimed_mm = (0.0, depth_mm);
-        let variance = if depth_mm > 0.0 { machine_mm * machine_mm } else { 0.0 };
-        next.cov[LAST][LAST] = variance;
+        next.cov[LAST][LAST] = if depth_mm > 0.0 { machine_mm * machine_mm } else { 0.0 };
         let softer = next.ln_own(&next.mean).0 - before;
         next.cov[MODEL][MODEL] += (next.prior.slope_doubt * softer).powi(2);
         next.cov[DRIFT][DRIFT] += next.prior.drift_ln.powi(2);
         // what the machine took is told by its setting, and teaches nothing about the hand
         next.by_machine = true;
         next
-    }
-
-    fn believed_scatter(&self, aim_mm: f64) -> f64 {
-        if aim_mm > 0.0 { (self.prior.scatter_fraction * aim_mm).powi(2) + self.prior.scatter_mm.powi(2) } else { 0.0 }
-    }
-
-    /// What the last pass tells of the hand's scatter, as far as the readings since have pinned it down.
-    fn learn_scatter(&mut self) {
-        let aim = self.aimed_mm.1 - self.aimed_mm.0;
-        let was = self.believed_scatter(aim);
-        if was <= 0.0 || std::mem::take(&mut self.by_machine) {
-            return;
-        }
-        let c = &self.cov;
-        let off = self.mean[LAST] - aim * self.mean[BIAS];
-        let left = c[LAST][LAST] - 2.0 * aim * c[LAST][BIAS] + aim * aim * c[BIAS][BIAS];
-        self.hand = self.hand.after(off * off / was, 1.0 - left / (self.hand.squared * was));
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::advice::Stop;
 use crate::error::{Result, within};
 
 /// One thing read, each with its standard uncertainty.
@@ -122,6 +123,18 @@ pub struct Surprise {
     pub expected: f64,
     /// How far off it was, in standard deviations of what was to be expected; positive when it read more.
     pub sigmas: f64,
+}
+
+impl Surprise {
+    /// The reason to stop it makes.
+    pub(crate) fn stop(&self) -> Stop {
+        match self.what {
+            Looked::Deflection => {
+                Stop::ReadingInconsistent { reading_mm: Some(self.read), expected_mm: self.expected, sigmas: self.sigmas }
+            }
+            what => Stop::DoesNotFit { what, read: self.read, expected: self.expected, sigmas: self.sigmas },
+        }
+    }
 }
 
 impl Look {

@@ -3,6 +3,7 @@
 //! [`Curves`] hold what the plan would weigh and read at any depth; [`Known`] is everything not known with its spread, updated
 //! by any mix of readings in microseconds; [`Known::next`] is the rule.
 
+mod ahead;
 mod curves;
 mod hand;
 mod known;

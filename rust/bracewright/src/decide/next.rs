@@ -3,11 +3,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::known::{BIAS, Known, LAST, State};
-use super::look::{Look, Looked};
+use super::ahead::{Ahead, greatest, in_deviations, tail};
+use super::known::{BIAS, DRIFT, Known, State};
+use super::look::Look;
 use crate::advice::{INCONSISTENT_SIGMAS, Kind, Limit, OUT_OF_REACH, Rule, Stop, Window};
 use crate::error::{Result, within};
-use crate::normal;
 
 /// What the window is on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -81,91 +81,62 @@ pub struct WhatToMeasure {
 
 /// Spread of a reading where none was taken yet, as a part of it.
 const USUAL_U: f64 = 0.01;
-/// Furthest slip of the hand looked at, in its standard deviations.
-const MOST_SLIP: f64 = 5.0;
 /// Most passes looked ahead.
 const MOST_PASSES: usize = 50;
 /// 95 % quantile of the standard normal.
 const Z95: f64 = 1.644_853_626_951_472_7;
 
-impl Known {
-    /// Logarithm of what is aimed at after a pass with this aim (0: as it stands), mm, and its standard deviation.
-    fn ahead(&self, aim_mm: f64, aimed: Aimed) -> (f64, f64) {
-        if aim_mm <= 0.0 {
-            return self.here(aimed);
-        }
-        let mut after = self.light();
-        after.carve(aim_mm);
-        after.here(aimed)
-    }
+/// What lies ahead on the middle of what is expected.
+struct Path {
+    passes: usize,
+    /// Chance of having gone past on the way.
+    past: f64,
+    /// Chance of ending short of the window, given it was not gone past.
+    short: f64,
+}
 
+/// What allows how deep a pass.
+struct Allowed {
+    /// Deepest aim within the allowed chance; not looked for where the target comes first and only the pass is asked.
+    safe: f64,
+    /// Aim straight at the target, where the plan gets there.
+    straight: Option<f64>,
+    /// The least of all.
+    aim: f64,
+    held_by: Limit,
+}
+
+impl Known {
     fn here(&self, aimed: Aimed) -> (f64, f64) {
         let (ln, slope) = self.ln_aimed(&self.mean, aimed);
         (ln, self.sd_along(&slope))
     }
 
+    /// What is aimed at is meant without what moisture adds for the day.
     fn ln_aimed(&self, x: &State, aimed: Aimed) -> (f64, State) {
         match aimed {
             Aimed::Brace => self.ln_own(x),
             Aimed::Dial => {
-                let (value, slope) = self.dial(x, 1.0);
-                (value.ln(), slope.map(|s| s / value))
+                let mut settled = *x;
+                settled[DRIFT] = 0.0;
+                let (value, slope) = self.dial(&settled, 1.0);
+                let mut slope = slope.map(|s| s / value);
+                slope[DRIFT] = 0.0;
+                (value.ln(), slope)
             }
         }
     }
 
     /// Chances of being past the window, and in it, after a pass with this aim.
     pub fn chances(&self, aim_mm: f64, window: &Window, aimed: Aimed) -> (f64, f64) {
-        let (over, low) = (self.past(aim_mm, window.high_mm, aimed), self.past(aim_mm, window.low_mm, aimed));
-        (over, (low - over).max(0.0))
-    }
-
-    /// Chance of being past a limit after a pass with this aim. Straight lines are drawn where the hand's slip would meet the
-    /// limit, not at its mean: a slip softens the more the further it goes.
-    fn past(&self, aim_mm: f64, limit_mm: f64, aimed: Aimed) -> f64 {
-        let limit = limit_mm.ln();
-        let tail = |over: f64, sd: f64| if sd > 0.0 { normal::cdf(over / sd) } else { f64::from(u8::from(over > 0.0)) };
-        if aim_mm <= 0.0 {
+        let past: [f64; 2] = if aim_mm <= 0.0 {
             let (ln, sd) = self.here(aimed);
-            return tail(ln - limit, sd);
-        }
-        let mut after = self.light();
-        after.carve(aim_mm);
-        let (all, scatter) = (after.cov[LAST][LAST], after.scatter_variance(aim_mm));
-        let mut chance = 0.0;
-        for (weight, factor) in after.hand.factors() {
-            after.cov[LAST][LAST] = all + (factor - 1.0) * scatter;
-            let (over, sd) = after.at_the_limit(limit, aimed);
-            chance += weight * tail(over, sd);
-        }
-        chance
-    }
-
-    /// How far the straight line through the state at which the hand's slip meets a limit lies past it, in logarithms, and its
-    /// standard deviation.
-    fn at_the_limit(&self, limit: f64, aimed: Aimed) -> (f64, f64) {
-        let hand = self.cov[LAST][LAST].max(0.0).sqrt();
-        let at = |t: f64| {
-            let mut x = self.mean;
-            x[LAST] += t * hand;
-            self.ln_aimed(&x, aimed)
+            [window.high_mm, window.low_mm].map(|limit| tail(ln - limit.ln(), sd))
+        } else {
+            let ahead = Ahead::new(self, aimed);
+            [window.high_mm, window.low_mm].map(|limit| ahead.past(aim_mm, limit))
         };
-        let mut t = 0.0;
-        let (mut ln, mut slope) = at(t);
-        for _ in 0..6 {
-            let by_hand = hand * slope[LAST];
-            if by_hand <= 1e-12 {
-                break;
-            }
-            let next = (t + (limit - ln) / by_hand).clamp(-MOST_SLIP, MOST_SLIP);
-            let moved = (next - t).abs();
-            t = next;
-            (ln, slope) = at(t);
-            if moved < 1e-3 {
-                break;
-            }
-        }
-        (ln - t * hand * slope[LAST] - limit, self.sd_along(&slope))
+        (past[0], (past[1] - past[0]).max(0.0))
     }
 
     /// How much further the plan allows to aim, mm: no deeper than the drawing, nor than the wood that is left of it.
@@ -174,72 +145,81 @@ impl Known {
         left.min(self.curves().whole_depth_mm() - self.aimed_mm()).max(0.0)
     }
 
-    /// Deepest aim whose chance of going past the window stays under `alpha`, mm.
-    fn deepest_safe_mm(&self, alpha: f64, window: &Window, aimed: Aimed, further: f64) -> f64 {
-        greatest(|aim| alpha - self.past(aim, window.high_mm, aimed), further)
-    }
-
-    /// The deepest aim, the aim at the target where the plan gets there, the lesser of both and the plan's end, and what
-    /// holds it.
-    fn aim(&self, window: &Window, rule: &Rule, aimed: Aimed) -> (f64, Option<f64>, f64, Limit) {
-        let further = self.further_mm(rule.deepest_mm);
-        let safe = self.deepest_safe_mm(rule.alpha, window, aimed, further);
-        let short = |aim: f64| window.target_mm.ln() - self.ahead(aim, aimed).0;
-        let straight = (further > 0.0 && short(further) <= 0.0).then(|| greatest(short, further));
-        let (mut aim, mut held_by) = (further, Limit::Deepest);
-        if safe < aim {
-            (aim, held_by) = (safe, Limit::Chance);
+    /// What target, chance, strength and plan allow. `all` looks for the deepest safe aim even where the target comes first.
+    fn allowed(&self, window: &Window, rule: &Rule, aimed: Aimed, all: bool) -> Allowed {
+        let ahead = Ahead::new(self, aimed);
+        let z = in_deviations(rule.alpha);
+        let (mut aim, mut held_by) = (self.further_mm(rule.deepest_mm), Limit::Deepest);
+        let further = aim;
+        if let Some(strong) = rule.strong_mm {
+            let strong = greatest(|a| z - in_deviations(ahead.deeper(a, strong)), aim);
+            if strong < aim {
+                (aim, held_by) = (strong, Limit::Strength);
+            }
         }
+        let target = window.target_mm.ln();
+        let straight =
+            (further > 0.0 && ahead.middle(further).0 >= target).then(|| greatest(|a| target - ahead.middle(a).0, further));
         if let Some(s) = straight.filter(|s| *s < aim) {
             (aim, held_by) = (s, Limit::Target);
         }
-        (safe, straight, aim, held_by)
+        let end = if all { further } else { aim };
+        let safe = greatest(|a| z - in_deviations(ahead.past(a, window.high_mm)), end);
+        if safe < aim {
+            (aim, held_by) = (safe, Limit::Chance);
+        }
+        Allowed { safe, straight, aim, held_by }
     }
 
-    fn stop(&self, window: &Window, rule: &Rule, aimed: Aimed, aim: f64, held_by: Limit) -> Option<Stop> {
-        let (over, inside) = self.chances(0.0, window, aimed);
+    /// Reasons to stop that lie in the state as it stands.
+    fn stands(&self, rule: &Rule, (over, inside): (f64, f64)) -> Option<Stop> {
         if let Some(s) = self.surprise().filter(|s| s.sigmas.abs() > INCONSISTENT_SIGMAS) {
-            return Some(match s.what {
-                Looked::Deflection => {
-                    Stop::ReadingInconsistent { reading_mm: Some(s.read), expected_mm: s.expected, sigmas: s.sigmas }
-                }
-                what => Stop::DoesNotFit { what, read: s.read, expected: s.expected, sigmas: s.sigmas },
-            });
+            return Some(s.stop());
         }
         if over > 0.5 {
             return Some(Stop::AlreadyPast);
         }
-        if inside >= rule.enough {
-            return Some(Stop::InWindow);
-        }
-        if aim < rule.smallest_shaving_mm || aim <= 0.0 {
-            return Some(match held_by {
+        (inside >= rule.enough).then_some(Stop::InWindow)
+    }
+
+    /// Reasons to stop that lie in what may come off.
+    fn hardly(&self, window: &Window, rule: &Rule, aimed: Aimed, a: &Allowed) -> Option<Stop> {
+        if a.aim < rule.smallest_shaving_mm || a.aim <= 0.0 {
+            return Some(match a.held_by {
                 Limit::Deepest => Stop::SafetyFloor,
-                _ => Stop::ShavingTooSmall { allowed_mm: aim, held_by },
+                Limit::Strength => Stop::TooWeak { margin: 0.0, least_margin: 0.0 },
+                held_by => Stop::ShavingTooSmall { allowed_mm: a.aim, held_by },
             });
         }
-        if held_by == Limit::Deepest {
+        if a.held_by == Limit::Deepest {
             let (past, inside) = self.chances(self.further_mm(rule.deepest_mm), window, aimed);
             if past + inside < OUT_OF_REACH {
                 return Some(Stop::CannotReach { chance: past + inside });
             }
         }
+        None
+    }
+
+    /// A whole way to the end that is expected to cost more than stopping here.
+    fn costly(&self, window: &Window, rule: &Rule, aimed: Aimed, (over, inside): (f64, f64)) -> Option<Stop> {
         let costs = rule.costs?;
-        let (over_after, inside_after) = self.chances(aim, window, aimed);
+        let path = self.path(window, &Rule { costs: None, ..rule.clone() }, aimed);
         let stopping = costs.short * (1.0 - over - inside).max(0.0) + costs.over * over;
-        let passes = rule.deepest_pass_mm.map_or(1.0, |most| (aim / most).ceil().max(1.0));
-        let carving =
-            passes * costs.per_pass + costs.short * (1.0 - over_after - inside_after).max(0.0) + costs.over * over_after;
+        let carving = path.passes as f64 * costs.per_pass + costs.over * path.past + costs.short * (1.0 - path.past) * path.short;
         (carving >= stopping).then_some(Stop::GainBelowLoss { stopping, carving })
     }
 
     /// The pass to aim at, or why to stop: the part of [`Known::next`] a policy needs.
     pub(crate) fn quick_next(&self, window: &Window, rule: &Rule, aimed: Aimed) -> (Kind, f64) {
-        let (_, _, aim, held_by) = self.aim(window, rule, aimed);
-        match self.stop(window, rule, aimed, aim, held_by) {
+        let standing = self.chances(0.0, window, aimed);
+        if let Some(s) = self.stands(rule, standing) {
+            return (Kind::Stop(s), 0.0);
+        }
+        let a = self.allowed(window, rule, aimed, false);
+        match self.hardly(window, rule, aimed, &a).or_else(|| self.costly(window, rule, aimed, standing)) {
             Some(s) => (Kind::Stop(s), 0.0),
             None => {
-                let (depth, held_by) = one_pass(aim, held_by, rule);
+                let (depth, held_by) = one_pass(a.aim, a.held_by, rule);
                 (Kind::Carve { held_by }, depth)
             }
         }
@@ -250,9 +230,13 @@ impl Known {
     pub fn next(&self, window: &Window, rule: &Rule, aimed: Aimed) -> Result<Decision> {
         window.check()?;
         let rule = rule.clone().checked()?;
-        let (safe, straight, allowed, held_by) = self.aim(window, &rule, aimed);
-        let stop = self.stop(window, &rule, aimed, allowed, held_by);
-        let (depth, held_by) = if stop.is_some() { (0.0, held_by) } else { one_pass(allowed, held_by, &rule) };
+        let standing = self.chances(0.0, window, aimed);
+        let a = self.allowed(window, &rule, aimed, true);
+        let stop = self
+            .stands(&rule, standing)
+            .or_else(|| self.hardly(window, &rule, aimed, &a))
+            .or_else(|| self.costly(window, &rule, aimed, standing));
+        let (depth, held_by) = if stop.is_some() { (0.0, a.held_by) } else { one_pass(a.aim, a.held_by, &rule) };
         let band = |(ln, sd): (f64, f64)| [ln.exp(), (ln - Z95 * sd).exp(), (ln + Z95 * sd).exp()];
         let mut after = self.light();
         if depth > 0.0 {
@@ -271,17 +255,21 @@ impl Known {
         Ok(Decision {
             kind: stop.map_or(Kind::Carve { held_by }, Kind::Stop),
             depth_mm: depth,
-            allowed_mm: allowed,
-            d_max_mm: safe,
-            straight_at_target_mm: straight,
+            allowed_mm: a.aim,
+            d_max_mm: a.safe,
+            straight_at_target_mm: a.straight,
             chance_over: over,
             chance_in_window: inside,
-            standing: self.chances(0.0, window, aimed),
+            standing,
             now_mm: band(self.here(aimed)),
-            after_mm: band(self.ahead(depth, aimed)),
+            after_mm: band(if depth > 0.0 { Ahead::new(self, aimed).middle(depth) } else { self.here(aimed) }),
             dial_mm: [dial, dial - Z95 * dial_sd, dial + Z95 * dial_sd],
             shavings_g: shavings,
-            passes_to_expect: if stop.is_some() { 0 } else { self.passes_to_expect(window, &rule, aimed) },
+            passes_to_expect: if stop.is_some() {
+                0
+            } else {
+                self.path(window, &Rule { costs: None, ..rule.clone() }, aimed).passes
+            },
             window: *window,
             alpha: rule.alpha,
         })
@@ -289,20 +277,29 @@ impl Known {
 
     /// Passes to the end along the middle of what is expected, with a reading like the last after each.
     pub(super) fn passes_to_expect(&self, window: &Window, rule: &Rule, aimed: Aimed) -> usize {
+        self.path(window, rule, aimed).passes
+    }
+
+    fn path(&self, window: &Window, rule: &Rule, aimed: Aimed) -> Path {
         let mut ahead = self.light();
-        for k in 0..MOST_PASSES {
+        let mut not_past = 1.0;
+        let mut passes = 0;
+        while passes < MOST_PASSES {
             let (kind, depth) = ahead.quick_next(window, rule, aimed);
             if matches!(kind, Kind::Stop(_)) {
-                return k;
+                break;
             }
+            not_past *= 1.0 - ahead.chances(depth, window, aimed).0;
+            passes += 1;
             ahead.carve(depth);
             let dial = ahead.dial(&ahead.mean, 1.0).0;
             let look = Look::Deflection { deflection_mm: dial, u_mm: self.last_u(dial), load_ratio: 1.0 };
             if ahead.foreseen(&look).is_err() {
-                return k + 1;
+                break;
             }
         }
-        MOST_PASSES
+        let (over, inside) = ahead.chances(0.0, window, aimed);
+        Path { passes, past: 1.0 - not_past, short: (1.0 - over - inside).max(0.0) }
     }
 
     /// What each of some readings would add to the depth allowed, per minute; `readings` are a name, the reading with its
@@ -317,13 +314,17 @@ impl Known {
     ) -> Result<WhatToMeasure> {
         window.check()?;
         let rule = rule.clone().checked()?;
-        let (_, straight, allowed, held_by) = self.aim(window, &rule, aimed);
+        if let Some(words) = self.nothing_to_measure(window, &rule, aimed) {
+            let allowed_mm = 0.0;
+            return Ok(WhatToMeasure { allowed_mm, worth: Vec::new(), best: None, words });
+        }
+        let Allowed { straight, aim: allowed, held_by, .. } = self.allowed(window, &rule, aimed, false);
         let mut worth = Vec::new();
         for (name, look, minutes) in readings {
             within(&format!("minutes of {name}"), *minutes, "min", 0.01, 10_000.0)?;
             let mut after = self.light();
             after.foreseen(&after.as_expected(look)?)?;
-            let then = after.aim(window, &rule, aimed).2;
+            let then = after.allowed(window, &rule, aimed, false).aim;
             let gain = then - allowed;
             worth.push(Worth { name: name.clone(), allowed_mm: then, gain_mm: gain, mm_per_minute: gain / minutes });
         }
@@ -348,6 +349,15 @@ impl Known {
         Ok(WhatToMeasure { allowed_mm: allowed, worth, best, words })
     }
 
+    /// Why there is no question of cutting or measuring, in a sentence.
+    fn nothing_to_measure(&self, window: &Window, rule: &Rule, aimed: Aimed) -> Option<String> {
+        match self.stands(rule, self.chances(0.0, window, aimed))? {
+            Stop::InWindow => Some("Nothing to measure: it is in the window.".into()),
+            Stop::AlreadyPast => Some("Nothing to measure for the next pass: it is past the window.".into()),
+            _ => Some("First settle what does not fit: look at it again before anything else.".into()),
+        }
+    }
+
     /// Uncertainty of the last deflection, mm; a hundredth of `value` where none was read.
     fn last_u(&self, value: f64) -> f64 {
         let u = self.happened().iter().rev().find_map(|h| match h {
@@ -366,40 +376,5 @@ fn one_pass(aim: f64, held_by: Limit, rule: &Rule) -> (f64, Limit) {
             let halves = aim - most < rule.smallest_shaving_mm && 0.5 * aim >= rule.smallest_shaving_mm;
             (if halves { 0.5 * aim } else { most }, Limit::OnePass)
         }
-    }
-}
-
-/// Greatest x from 0 to `end` at which a falling `room` is not below 0: 0 where there is none.
-fn greatest(room: impl Fn(f64) -> f64, end: f64) -> f64 {
-    if end <= 0.0 || room(1e-9) < 0.0 {
-        return 0.0;
-    }
-    if room(end) >= 0.0 {
-        return end;
-    }
-    let (mut lo, mut hi) = (0.0, end);
-    for _ in 0..40 {
-        let m = 0.5 * (lo + hi);
-        if room(m) >= 0.0 {
-            lo = m
-        } else {
-            hi = m
-        }
-        if hi - lo < 1e-7 * end {
-            break;
-        }
-    }
-    lo
-}
-
-#[cfg(test)]
-mod tests {
-    use super::greatest;
-
-    #[test]
-    fn greatest_is_where_the_room_ends() {
-        assert!((greatest(|x| 1.0 - x, 3.0) - 1.0).abs() < 1e-6);
-        assert_eq!(greatest(|x| 5.0 - x, 3.0), 3.0);
-        assert_eq!(greatest(|x| -1.0 - x, 3.0), 0.0);
     }
 }

@@ -155,6 +155,11 @@ impl Rig {
         Self { dial, ..self.clone() }
     }
 
+    /// True when the dial is zeroed with the brace in place, so that it shows what the load does alone.
+    pub fn is_zeroed_in_place(&self) -> bool {
+        self.zeroed
+    }
+
     /// Zeroed with the brace in place (a difference of two loads), or read from an empty rig, so that the brace's own
     /// weight is in the reading.
     pub fn with_zero_in_place(&self, zeroed: bool) -> Self {

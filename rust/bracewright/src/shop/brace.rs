@@ -5,6 +5,7 @@ use rand_distr::{Distribution, StandardNormal, Uniform};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
 use super::ShopSettings;
+use super::stations::Stations;
 use crate::blank::law;
 use crate::brace::Brace;
 use crate::carve::Plan;
@@ -18,11 +19,26 @@ use crate::wood::Quantity;
 
 /// Distance of the places at which wood and hand are drawn; between them they go straight, mm.
 const STEP_MM: f64 = 15.0;
+/// A hand never goes through: this part of the tallest height stays.
+const LEAST_OF_HEIGHT: f64 = 0.05;
 /// Gauss points between two kinks of the section beam: the wood goes straight between its places, and knots are short.
 const SECTION_POINTS: usize = 4;
 /// Change of the modulus per percent of moisture, relative: Wood Handbook Eq. 5-3, ln(10.8/8.5)/(25 - 12) with the dry and green
 /// moduli of Sitka spruce, GPa (from memory).
 const MODULUS_PER_PERCENT: f64 = -0.018;
+
+/// How a brace stands: as a solid, or by its heights at the stations of a run.
+enum Shape<'a> {
+    Solid(Box<Brace>),
+    Heights(&'a Stations, Vec<f64>),
+}
+
+/// Places along a brace at which wood and hand are drawn, mm.
+pub(super) fn places_mm(plan: &Plan) -> Vec<f64> {
+    let length = plan.start.length_mm();
+    let places = (length / STEP_MM).ceil() as usize + 1;
+    (0..places).map(|k| length * k as f64 / (places - 1) as f64).collect()
+}
 
 /// What is hidden of one brace, and how it stands.
 pub(super) struct HiddenBrace<'a> {
@@ -42,18 +58,26 @@ pub(super) struct HiddenBrace<'a> {
     give: f64,
     bias: f64,
     moisture: f64,
-    now: Brace,
+    now: Shape<'a>,
+    whole_mm: f64,
+    most_mm: f64,
     /// Depth the maker believes to have taken, mm.
     believed_mm: f64,
 }
 
 impl<'a> HiddenBrace<'a> {
-    pub fn new(plan: &'a Plan, rig: &'a Rig, settings: &'a ShopSettings, seed: u64, number: u64) -> Result<Self> {
+    pub fn new(
+        plan: &'a Plan,
+        rig: &'a Rig,
+        settings: &'a ShopSettings,
+        stations: Option<&'a Stations>,
+        seed: u64,
+        number: u64,
+    ) -> Result<Self> {
         let mut rng = Xoshiro256PlusPlus::seed_from_u64(seed ^ number.wrapping_mul(0x9e37_79b9_7f4a_7c15));
         let s = settings;
         let length = plan.start.length_mm();
-        let places = (length / STEP_MM).ceil() as usize + 1;
-        let x_mm: Vec<f64> = (0..places).map(|k| length * k as f64 / (places - 1) as f64).collect();
+        let x_mm = places_mm(plan);
         let between = (s.modulus_between * normal(&mut rng)).exp();
         let reach = even(&mut rng, s.modulus_length_mm);
         let along = wandering(&mut rng, &x_mm, reach);
@@ -95,7 +119,10 @@ impl<'a> HiddenBrace<'a> {
         }
         let give = even(&mut rng, s.give_mm_per_n);
         let bias = s.hand_bias + s.hand_between * normal(&mut rng);
-        let now = plan.at_depth(0.0)?;
+        let now = match stations {
+            Some(s) => Shape::Heights(s, s.start_mm()),
+            None => Shape::Solid(Box::new(plan.at_depth(0.0)?)),
+        };
         Ok(Self {
             plan,
             rig,
@@ -111,6 +138,8 @@ impl<'a> HiddenBrace<'a> {
             bias,
             moisture: 0.0,
             now,
+            whole_mm: plan.whole_depth_mm(),
+            most_mm: LEAST_OF_HEIGHT * plan.start.profile().tallest_mm(),
             believed_mm: 0.0,
         })
     }
@@ -122,24 +151,30 @@ impl<'a> HiddenBrace<'a> {
 
     /// Deflection of the brace itself as it stands, in the climate of the first reading, mm.
     pub fn own_mm(&self) -> Result<f64> {
-        let (loads, supports, at) = self.rig.on(&self.now, 0.0)?;
         let half = 0.5 * self.settings.knot_length_mm;
-        let at_place = |x: f64| {
-            let knotty = self.knots_mm.iter().any(|k| (x - k).abs() < half);
-            (straight(&self.x_mm, &self.modulus, x), usize::from(knotty))
+        let knotty = |x: f64| usize::from(self.knots_mm.iter().any(|k| (x - k).abs() < half));
+        let brace = match &self.now {
+            Shape::Heights(s, heights) => {
+                return Ok(s.deflection_mm(heights, |i| {
+                    let (m, (e, g)) = (s.drawn(i, &self.modulus), self.moduli[knotty(s.x_mm[i])]);
+                    (m * e, m * g)
+                }));
+            }
+            Shape::Solid(brace) => brace,
         };
+        let (loads, supports, at) = self.rig.on(brace, 0.0)?;
         if self.settings.beam == Beam::Section {
             let moduli = |x: f64| {
-                let (m, wood) = at_place(x);
-                (m * self.moduli[wood].0, m * self.moduli[wood].1)
+                let (m, (e, g)) = (straight(&self.x_mm, &self.modulus, x), self.moduli[knotty(x)]);
+                (m * e, m * g)
             };
-            return Ok(self.now.varied_section_bend(&loads, &supports, &[at], SECTION_POINTS, &moduli)?.0[0]);
+            return Ok(brace.varied_section_bend(&loads, &supports, &[at], SECTION_POINTS, &moduli)?.0[0]);
         }
         let laws = |x: f64| {
-            let (m, wood) = at_place(x);
-            self.laws[wood].map(|l| Law { c: l.c.map(|row| row.map(|v| v * m)) })
+            let m = straight(&self.x_mm, &self.modulus, x);
+            self.laws[knotty(x)].map(|l| Law { c: l.c.map(|row| row.map(|v| v * m)) })
         };
-        self.now.varied_deflection(&loads, &supports, at, self.rig.dial(), &laws)
+        brace.varied_deflection(&loads, &supports, at, self.rig.dial(), &laws)
     }
 
     /// The dial: the mean of some readings on one seat, each to the dial's step, mm.
@@ -158,24 +193,42 @@ impl<'a> HiddenBrace<'a> {
     pub fn carve(&mut self, aim_mm: f64) -> Result<(f64, f64)> {
         let s = self.settings;
         let (from, to) = (self.believed_mm, self.believed_mm + aim_mm);
-        let (before, after) = (self.plan.at_depth(from)?, self.plan.at_depth(to)?);
         let slip = (1.0 + self.bias + s.hand_pass * normal(&mut self.rng)).max(0.0);
         let more = s.hand_mm * normal(&mut self.rng);
         let uneven = wandering(&mut self.rng, &self.x_mm, s.hand_length_mm);
-        let (top, bottom, stands) = (before.profile().crest(), after.profile().crest(), self.now.profile().crest());
-        let length = self.now.length_mm();
-        let breaks = merge_breaks(0.0, length, &[top.breaks(), bottom.breaks(), stands.breaks(), &self.x_mm], 1e-6 * length);
-        let most = 0.05 * self.plan.start.profile().tallest_mm();
-        let crest = Pieces::fit(&breaks, 1e-5, |x| {
-            let take = (top.at(x) - bottom.at(x)).max(0.0);
+        let least = self.most_mm;
+        // what a height becomes where the plan takes so much and the hand is so uneven
+        let carved = |stands: f64, take: f64, uneven: f64| {
             let part = if aim_mm > 0.0 { take / aim_mm } else { 0.0 };
-            let off = take * (slip + s.hand_scatter * straight(&self.x_mm, &uneven, x)) + more * part;
-            stands.at(x) - off.clamp(0.0, (stands.at(x) - most).max(0.0))
-        });
-        let next = self.now.with_crest(crest);
-        let off = self.density * (self.now.mass_g()? - next.mass_g()?);
-        self.now = next;
-        self.believed_mm = to.min(self.plan.whole_depth_mm());
+            let off = take * (slip + s.hand_scatter * uneven) + more * part;
+            stands - off.clamp(0.0, (stands - least).max(0.0))
+        };
+        let off = match &mut self.now {
+            Shape::Heights(stations, heights) => {
+                let before = stations.mass_g(heights);
+                for (i, h) in heights.iter_mut().enumerate() {
+                    let take = (stations.planned_mm(i, from) - stations.planned_mm(i, to)).max(0.0);
+                    *h = carved(*h, take, stations.drawn(i, &uneven));
+                }
+                before - stations.mass_g(heights)
+            }
+            Shape::Solid(now) => {
+                let (before, after) = (self.plan.at_depth(from)?, self.plan.at_depth(to)?);
+                let (top, bottom, stands) = (before.profile().crest(), after.profile().crest(), now.profile().crest());
+                let length = now.length_mm();
+                let breaks =
+                    merge_breaks(0.0, length, &[top.breaks(), bottom.breaks(), stands.breaks(), &self.x_mm], 1e-6 * length);
+                let crest = Pieces::fit(&breaks, 1e-5, |x| {
+                    carved(stands.at(x), (top.at(x) - bottom.at(x)).max(0.0), straight(&self.x_mm, &uneven, x))
+                });
+                let next = now.with_crest(crest);
+                let off = now.mass_g()? - next.mass_g()?;
+                **now = next;
+                off
+            }
+        };
+        let off = self.density * off;
+        self.believed_mm = to.min(self.whole_mm);
         let kept = off * (1.0 - s.shavings_lost);
         let pan = if s.scale_step_g > 0.0 { (kept / s.scale_step_g).round() * s.scale_step_g } else { kept };
         Ok((pan.max(0.0), off))

@@ -6,6 +6,7 @@
 mod brace;
 mod policy;
 mod settings;
+mod stations;
 mod ways;
 mod words;
 
@@ -20,8 +21,10 @@ pub use words::table;
 use crate::advice::Window;
 use crate::carve::Plan;
 use crate::error::{Error, Result};
+use crate::fit::Beam;
 use crate::rig::Rig;
-use brace::HiddenBrace;
+use brace::{HiddenBrace, places_mm};
+use stations::Stations;
 
 /// Most braces of one run.
 pub const MOST_BRACES: usize = 1_000_000;
@@ -83,9 +86,13 @@ pub fn run(
             allowed: format!("from 1 to {MOST_BRACES}"),
         });
     }
+    let stations = match settings.beam {
+        Beam::Section => Stations::new(plan, rig, &places_mm(plan))?,
+        Beam::Resolved => None,
+    };
     let braces = (0..count as u64)
         .into_par_iter()
-        .map(|number| one(plan, rig, &settings, policy, seed, number))
+        .map(|number| one(plan, rig, &settings, stations.as_ref(), policy, seed, number))
         .collect::<Result<Vec<Ended>>>()?;
     let share = |of: &dyn Fn(&Ended) -> bool| braces.iter().filter(|b| of(b)).count() as f64 / count as f64;
     let mean = |of: &dyn Fn(&Ended) -> f64| braces.iter().map(of).sum::<f64>() / count as f64;
@@ -100,28 +107,31 @@ pub fn run(
     })
 }
 
-fn one(plan: &Plan, rig: &Rig, settings: &ShopSettings, policy: &dyn Policy, seed: u64, number: u64) -> Result<Ended> {
-    let mut brace = HiddenBrace::new(plan, rig, settings, seed, number)?;
+fn one(
+    plan: &Plan,
+    rig: &Rig,
+    settings: &ShopSettings,
+    stations: Option<&Stations>,
+    policy: &dyn Policy,
+    seed: u64,
+    number: u64,
+) -> Result<Ended> {
+    let mut brace = HiddenBrace::new(plan, rig, settings, stations, seed, number)?;
     let mut maker = policy.maker();
     let u_mm = settings.u_dial_mm();
     let first_mm = brace.own_mm()?;
     let (mut own, mut passes, mut aimed_mm, mut shavings_g, mut grams_off) = (first_mm, 0, None, None, 0.0);
-    loop {
+    let gave_up = loop {
         let turn = Turn { passes, aimed_mm, reading_mm: brace.read_mm(own), u_mm, shavings_g };
-        let aim = if passes < settings.most_passes { maker.next(&turn) } else { None };
-        let Some(aim) = aim.filter(|a| *a > 0.0 && a.is_finite()) else { break };
+        let Some(aim) = maker.next(&turn).filter(|a| *a > 0.0 && a.is_finite()) else { break false };
+        if passes == settings.most_passes {
+            break true;
+        }
         let (pan, off) = brace.carve(aim)?;
         (aimed_mm, shavings_g) = (Some(aim), Some(pan));
         grams_off += off;
         passes += 1;
         own = brace.own_mm()?;
-    }
-    Ok(Ended {
-        modulus_gpa: brace.modulus_gpa(),
-        first_mm,
-        deflection_mm: own,
-        passes,
-        grams_off,
-        gave_up: passes == settings.most_passes,
-    })
+    };
+    Ok(Ended { modulus_gpa: brace.modulus_gpa(), first_mm, deflection_mm: own, passes, grams_off, gave_up })
 }

@@ -62,8 +62,12 @@ impl Policy for BookHeight {
 pub struct StraightAtTarget {
     /// The plan's curves.
     pub curves: Arc<Curves>,
-    /// The window, on the dial.
+    /// The window, on the brace's own deflection.
     pub window: Window,
+    /// What the supports give under the load on average, mm: taken off the dial.
+    pub give_mm: f64,
+    /// What the hand takes beyond its aim on average, as a part of it: aimed short by it.
+    pub bias_fraction: f64,
 }
 
 struct Straight<'a> {
@@ -74,11 +78,12 @@ struct Straight<'a> {
 impl Maker for Straight<'_> {
     fn next(&mut self, turn: &Turn) -> Option<f64> {
         let p = self.policy;
-        if turn.reading_mm >= p.window.low_mm {
+        let own_mm = (turn.reading_mm - p.give_mm).max(1e-6);
+        if own_mm >= p.window.low_mm {
             return None;
         }
         let whole = p.curves.whole_depth_mm();
-        let want = p.curves.ln_compliance(self.depth, 0.0).0 + (p.window.target_mm / turn.reading_mm).ln();
+        let want = p.curves.ln_compliance(self.depth, 0.0).0 + (p.window.target_mm / own_mm).ln();
         let (mut lo, mut hi) = (self.depth, whole);
         for _ in 0..40 {
             let m = 0.5 * (lo + hi);
@@ -89,7 +94,7 @@ impl Maker for Straight<'_> {
             return None;
         }
         self.depth = lo;
-        Some(aim)
+        Some(aim / (1.0 + p.bias_fraction))
     }
 }
 

@@ -123,7 +123,13 @@ impl Way {
                 not_negative("depth_mm", *depth_mm, "mm")?;
                 Box::new(BookHeight { depth_mm: within("depth_mm", *depth_mm, "mm", 0.0, plan.whole_depth_mm())? })
             }
-            Way::Straight => Box::new(StraightAtTarget { curves: curves()?, window: *window }),
+            Way::Straight => Box::new(StraightAtTarget {
+                curves: curves()?,
+                window: *window,
+                // the same average give and hand as the rule knows of
+                give_mm: rig.load_n() * rig.give_mm_per_n().0,
+                bias_fraction: ChanceRule::default().bias_fraction,
+            }),
             Way::Chance(c) => {
                 if let Some(u) = c.u_scale_g {
                     within("u_scale_g", u, "g", 1e-6, 10.0)?;

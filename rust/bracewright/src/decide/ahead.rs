@@ -1,0 +1,235 @@
+//! One pass ahead: what is aimed at after a pass of any depth, its spread and its chances, without carrying the whole state
+//! along for each depth that is tried.
+
+use super::curves::OnTheWay;
+use super::hand::HandScatter;
+use super::known::{BEFORE, BIAS, GIVE, Known, LAST, MODEL, MODULUS, Matrix, RATIO, REST};
+use super::next::Aimed;
+use crate::normal;
+
+/// What moves with the aim: the rest of the state keeps still.
+const MOVING: [usize; 7] = [MODULUS, RATIO, MODEL, BIAS, BEFORE, GIVE, REST];
+/// Furthest slip of the hand looked at, in its standard deviations.
+const MOST_SLIP: f64 = 5.0;
+
+/// A state that is about to be carved.
+pub(super) struct Ahead<'a> {
+    now: &'a Known,
+    aimed: Aimed,
+    /// Covariances with the last pass joined to those before it.
+    joined: Matrix,
+    before_mm: f64,
+    ln_own_now: f64,
+    hand: HandScatter,
+}
+
+/// The state after a pass with some aim, before the hand's slip is known.
+struct Carved {
+    aim: f64,
+    way: OnTheWay,
+    /// Slip of the last pass at its mean, mm.
+    last: f64,
+    /// Variance of the hand's scatter as now believed, mm2.
+    scatter: f64,
+    /// Variance the cut adds to the model's error.
+    model: f64,
+}
+
+/// Logarithm of what is aimed at, and its slopes.
+struct Line {
+    ln: f64,
+    /// In ln own compliance.
+    own: f64,
+    before: f64,
+    last: f64,
+    give: f64,
+    rest: f64,
+}
+
+impl<'a> Ahead<'a> {
+    pub fn new(now: &'a Known, aimed: Aimed) -> Self {
+        let mut joined = now.cov;
+        for i in 0..joined.len() {
+            joined[BEFORE][i] += joined[LAST][i];
+        }
+        for row in &mut joined {
+            row[BEFORE] += row[LAST];
+        }
+        let ln_own_now = now.ln_own(&now.mean).0;
+        Self { now, aimed, joined, before_mm: now.mean[BEFORE] + now.mean[LAST], ln_own_now, hand: now.hand_learned() }
+    }
+
+    fn carved(&self, aim: f64) -> Carved {
+        let n = self.now;
+        let from = n.aimed_mm.1;
+        let way = n.curves.on_the_way(from, from + aim, n.mean[RATIO]);
+        let last = aim * n.mean[BIAS];
+        let mut c = Carved { aim, way, last, scatter: self.hand.squared * n.believed_scatter(aim), model: 0.0 };
+        let softer = self.ln_own(&c, last).0 - self.ln_own_now;
+        c.model = (n.prior.slope_doubt * softer).powi(2);
+        c
+    }
+
+    /// Logarithm of the brace's own deflection, and its slopes in the slips.
+    fn ln_own(&self, c: &Carved, last: f64) -> (f64, f64, f64) {
+        let (m, w) = (&self.now.mean, &c.way);
+        let slip = self.before_mm + last;
+        let e = 2.0 * w.growth * slip;
+        // as in the model: (exp(2 g s) - 1) / (2 g s)
+        let (grown, by_e) = if e.abs() < 1e-3 { (1.0 + 0.5 * e, 0.5) } else { (e.exp_m1() / e, (e.exp() - e.exp_m1() / e) / e) };
+        let plain = w.slip_before * self.before_mm + w.slip_last * last;
+        let more = plain * by_e * 2.0 * w.growth;
+        let ln = self.now.curves.load_n().ln() + w.ln_compliance + plain * grown - m[MODULUS] + m[MODEL];
+        (ln, w.slip_before * grown + more, w.slip_last * grown + more)
+    }
+
+    fn line(&self, c: &Carved, last: f64) -> Line {
+        let (ln, before, by_last) = self.ln_own(c, last);
+        if self.aimed == Aimed::Brace {
+            return Line { ln, own: 1.0, before, last: by_last, give: 0.0, rest: 0.0 };
+        }
+        let load = self.now.curves.load_n();
+        let alone = ln.exp();
+        let share = 1.0 / (1.0 + alone / load * self.now.mean[REST].max(0.0));
+        let own = alone * share;
+        let value = own + load * self.now.mean[GIVE].max(0.0);
+        let by_own = own * share / value;
+        Line {
+            ln: value.ln(),
+            own: by_own,
+            before: by_own * before,
+            last: by_own * by_last,
+            give: load / value,
+            rest: -own * share * alone / load / value,
+        }
+    }
+
+    /// Variance along a line, the hand's scatter times a factor.
+    fn variance(&self, c: &Carved, l: &Line, factor: f64) -> f64 {
+        let slope = [-l.own, l.own * c.way.by_ratio, l.own, c.aim * l.last, l.before, l.give, l.rest];
+        let mut v = 0.0;
+        for (i, a) in MOVING.iter().enumerate() {
+            let row = &self.joined[*a];
+            let mut sum = 0.0;
+            for (j, b) in MOVING.iter().enumerate() {
+                sum += row[*b] * slope[j];
+            }
+            v += slope[i] * sum;
+        }
+        (v + l.last * l.last * c.scatter * factor + l.own * l.own * c.model).max(0.0)
+    }
+
+    /// Logarithm of what is aimed at along the middle of what is expected, and its standard deviation.
+    pub fn middle(&self, aim: f64) -> (f64, f64) {
+        let c = self.carved(aim);
+        let l = self.line(&c, c.last);
+        (l.ln, self.variance(&c, &l, 1.0).sqrt())
+    }
+
+    /// Chance of being past a limit after a pass with this aim. Straight lines are drawn where the hand's slip would meet the
+    /// limit, not at its mean: a slip softens the more the further it goes; the hand's scatter is drawn from three points of its
+    /// law.
+    pub fn past(&self, aim: f64, limit_mm: f64) -> f64 {
+        let c = self.carved(aim);
+        let limit = limit_mm.ln();
+        let bias = aim * aim * self.joined[BIAS][BIAS].max(0.0);
+        self.hand
+            .factors()
+            .iter()
+            .map(|(weight, factor)| {
+                let hand = (bias + c.scatter * factor).sqrt();
+                let mut t = 0.0;
+                let mut l = self.line(&c, c.last);
+                for _ in 0..6 {
+                    let by_hand = hand * l.last;
+                    if by_hand <= 1e-12 {
+                        break;
+                    }
+                    let next = (t + (limit - l.ln) / by_hand).clamp(-MOST_SLIP, MOST_SLIP);
+                    let moved = (next - t).abs();
+                    t = next;
+                    l = self.line(&c, c.last + t * hand);
+                    if moved < 1e-3 {
+                        break;
+                    }
+                }
+                let sd = self.variance(&c, &l, *factor).sqrt();
+                weight * tail(l.ln - t * hand * l.last - limit, sd)
+            })
+            .sum()
+    }
+
+    /// Chance that more than this depth is off in all after a pass with this aim.
+    pub fn deeper(&self, aim: f64, depth_mm: f64) -> f64 {
+        let n = self.now;
+        let mean = n.aimed_mm.1 + self.before_mm + aim * (1.0 + n.mean[BIAS]) - depth_mm;
+        let j = &self.joined;
+        let own = j[BEFORE][BEFORE] + 2.0 * aim * j[BEFORE][BIAS] + aim * aim * j[BIAS][BIAS];
+        let scatter = self.hand.squared * n.believed_scatter(aim);
+        self.hand.factors().iter().map(|(w, f)| w * tail(mean, (own + f * scatter).max(0.0).sqrt())).sum()
+    }
+}
+
+/// Chance of lying above 0 by this mean and standard deviation.
+pub(super) fn tail(mean: f64, sd: f64) -> f64 {
+    if sd > 0.0 { normal::cdf(mean / sd) } else { f64::from(u8::from(mean > 0.0)) }
+}
+
+/// Normal quantile of a chance, held off 0 and 1.
+pub(super) fn in_deviations(chance: f64) -> f64 {
+    normal::quantile(chance.clamp(1e-300, 1.0 - 1e-15)).unwrap_or(0.0)
+}
+
+/// Greatest x from 0 to `end` at which a falling `room` is not below 0: 0 where there is none. False position with the stale
+/// end's value halved (Illinois), which is quick on the nearly straight lines met here.
+pub(super) fn greatest(room: impl Fn(f64) -> f64, end: f64) -> f64 {
+    if end <= 0.0 {
+        return 0.0;
+    }
+    let (mut lo, mut at_lo) = (1e-9_f64.min(0.5 * end), 0.0);
+    at_lo += room(lo);
+    if at_lo < 0.0 {
+        return 0.0;
+    }
+    let (mut hi, mut at_hi) = (end, room(end));
+    if at_hi >= 0.0 {
+        return end;
+    }
+    let mut stale = 0;
+    for k in 0..60 {
+        if hi - lo < 1e-8 * end {
+            break;
+        }
+        // now and then a halving, so that a bent line does not creep
+        let x = if k % 8 == 7 || at_lo - at_hi <= 0.0 { 0.5 * (lo + hi) } else { lo + (hi - lo) * at_lo / (at_lo - at_hi) };
+        let x = x.clamp(lo + 1e-3 * (hi - lo), hi - 1e-3 * (hi - lo));
+        let f = room(x);
+        if f >= 0.0 {
+            (lo, at_lo) = (x, f);
+            at_hi *= if stale == 1 { 0.5 } else { 1.0 };
+            stale = 1;
+            if f < 1e-10 {
+                break;
+            }
+        } else {
+            (hi, at_hi) = (x, f);
+            at_lo *= if stale == -1 { 0.5 } else { 1.0 };
+            stale = -1;
+        }
+    }
+    lo
+}
+
+#[cfg(test)]
+mod tests {
+    use super::greatest;
+
+    #[test]
+    fn greatest_is_where_the_room_ends() {
+        assert!((greatest(|x| 1.0 - x, 3.0) - 1.0).abs() < 1e-7);
+        assert!((greatest(|x| 0.3 - x.powi(5), 3.0) - 0.3_f64.powf(0.2)).abs() < 1e-7);
+        assert!((greatest(|x| (2.0 - x).cbrt(), 3.0) - 2.0).abs() < 1e-7);
+        assert_eq!(greatest(|x| 5.0 - x, 3.0), 3.0);
+        assert_eq!(greatest(|x| -1.0 - x, 3.0), 0.0);
+    }
+}
