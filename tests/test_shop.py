@@ -134,10 +134,11 @@ def test_strength_ends_the_plan_before_the_window(scene):
         if step.stop:
             break
         off += step.depth_mm
-        assert min(step.leave_mm[(step.x_mm > 30) & (step.x_mm < 390)]) > least - 0.02
+        assert min(step.leave_mm[(step.x_mm > 30) & (step.x_mm < 390)]) > least
         b = b.after_pass(deflection_mm=rig.expected(plan.at_depth(off)).deflection_mm)
     assert step.decision.reason == "margin of strength" and "times as strong" in step.words
-    assert 16 - off == pytest.approx(least, abs=0.4) and b.margin == pytest.approx(margin, rel=0.1)
+    # short of it by what the hand and the depth are not known to, two times in a hundred
+    assert least < 16 - off < least + 1.0 and margin < b.margin < 1.2 * margin
 
 
 def test_what_does_not_fit_is_said_with_what_was_read(scene):
