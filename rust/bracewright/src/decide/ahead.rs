@@ -1,7 +1,7 @@
 //! One pass ahead: what is aimed at after a pass of any depth, its spread and its chances, without carrying the whole state
 //! along for each depth that is tried.
 
-use super::curves::OnTheWay;
+use super::curves::PassCurves;
 use super::hand::HandScatter;
 use super::known::{BEFORE, BIAS, GIVE, Known, LAST, MODEL, MODULUS, Matrix, RATIO, REST};
 use super::next::Aimed;
@@ -20,13 +20,16 @@ pub(super) struct Ahead<'a> {
     joined: Matrix,
     before_mm: f64,
     ln_own_now: f64,
+    ln_load: f64,
     hand: HandScatter,
 }
 
 /// The state after a pass with some aim, before the hand's slip is known.
 struct Carved {
     aim: f64,
-    way: OnTheWay,
+    way: PassCurves,
+    by_ratio: f64,
+    ln_compliance: f64,
     /// Slip of the last pass at its mean, mm.
     last: f64,
     /// Variance of the hand's scatter as now believed, mm2.
@@ -56,15 +59,25 @@ impl<'a> Ahead<'a> {
             row[BEFORE] += row[LAST];
         }
         let ln_own_now = now.ln_own(&now.mean).0;
-        Self { now, aimed, joined, before_mm: now.mean[BEFORE] + now.mean[LAST], ln_own_now, hand: now.hand_learned() }
+        Self {
+            now,
+            aimed,
+            joined,
+            before_mm: now.mean[BEFORE] + now.mean[LAST],
+            ln_own_now,
+            ln_load: now.curves.load_n().ln(),
+            hand: now.hand_learned(),
+        }
     }
 
     fn carved(&self, aim: f64) -> Carved {
         let n = self.now;
         let from = n.aimed_mm.1;
-        let way = n.curves.on_the_way(from, from + aim, n.mean[RATIO]);
+        let way = n.curves.pass(from, from + aim);
+        let (ln_compliance, by_ratio) = way.ln_compliance(n.mean[RATIO]);
         let last = aim * n.mean[BIAS];
-        let mut c = Carved { aim, way, last, scatter: self.hand.squared * n.believed_scatter(aim), model: 0.0 };
+        let mut c =
+            Carved { aim, way, by_ratio, ln_compliance, last, scatter: self.hand.squared * n.believed_scatter(aim), model: 0.0 };
         let softer = self.ln_own(&c, last).0 - self.ln_own_now;
         c.model = (n.prior.slope_doubt * softer).powi(2);
         c
@@ -72,15 +85,9 @@ impl<'a> Ahead<'a> {
 
     /// Logarithm of the brace's own deflection, and its slopes in the slips.
     fn ln_own(&self, c: &Carved, last: f64) -> (f64, f64, f64) {
-        let (m, w) = (&self.now.mean, &c.way);
-        let slip = self.before_mm + last;
-        let e = 2.0 * w.growth * slip;
-        // as in the model: (exp(2 g s) - 1) / (2 g s)
-        let (grown, by_e) = if e.abs() < 1e-3 { (1.0 + 0.5 * e, 0.5) } else { (e.exp_m1() / e, (e.exp() - e.exp_m1() / e) / e) };
-        let plain = w.slip_before * self.before_mm + w.slip_last * last;
-        let more = plain * by_e * 2.0 * w.growth;
-        let ln = self.now.curves.load_n().ln() + w.ln_compliance + plain * grown - m[MODULUS] + m[MODEL];
-        (ln, w.slip_before * grown + more, w.slip_last * grown + more)
+        let m = &self.now.mean;
+        let (slipped, by_before, by_last) = c.way.slipped(self.before_mm, last);
+        (self.ln_load + c.ln_compliance + slipped - m[MODULUS] + m[MODEL], by_before, by_last)
     }
 
     fn line(&self, c: &Carved, last: f64) -> Line {
@@ -106,7 +113,7 @@ impl<'a> Ahead<'a> {
 
     /// Variance along a line, the hand's scatter times a factor.
     fn variance(&self, c: &Carved, l: &Line, factor: f64) -> f64 {
-        let slope = [-l.own, l.own * c.way.by_ratio, l.own, c.aim * l.last, l.before, l.give, l.rest];
+        let slope = [-l.own, l.own * c.by_ratio, l.own, c.aim * l.last, l.before, l.give, l.rest];
         let mut v = 0.0;
         for (i, a) in MOVING.iter().enumerate() {
             let row = &self.joined[*a];
@@ -197,7 +204,7 @@ pub(super) fn greatest(room: impl Fn(f64) -> f64, end: f64) -> f64 {
     }
     let mut stale = 0;
     for k in 0..60 {
-        if hi - lo < 1e-8 * end {
+        if hi - lo < 1e-7 * end {
             break;
         }
         // now and then a halving, so that a bent line does not creep
@@ -208,7 +215,8 @@ pub(super) fn greatest(room: impl Fn(f64) -> f64, end: f64) -> f64 {
             (lo, at_lo) = (x, f);
             at_hi *= if stale == 1 { 0.5 } else { 1.0 };
             stale = 1;
-            if f < 1e-10 {
+            // a millionth of a deviation, or of a logarithm
+            if f < 1e-6 {
                 break;
             }
         } else {

@@ -60,16 +60,49 @@ impl Curve {
 }
 
 /// The curves at the end of a pass.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct OnTheWay {
-    pub ln_compliance: f64,
-    pub by_ratio: f64,
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PassCurves {
+    ln_compliance: [f64; 3],
     /// Softening by each mm the layers before came out too deep.
     pub slip_before: f64,
     /// The same of this layer.
     pub slip_last: f64,
     /// How much both grow with the slip, 1/mm.
     pub growth: f64,
+}
+
+impl PassCurves {
+    /// Logarithm of the compliance and its slope, in the logarithm of the shear ratio.
+    pub fn ln_compliance(&self, ln_ratio: f64) -> (f64, f64) {
+        let [a, b, c] = self.ln_compliance;
+        (a + ln_ratio * (b + ln_ratio * c), b + 2.0 * ln_ratio * c)
+    }
+
+    /// What the hand took beyond its aims adds to ln compliance, and its slopes, 1/mm.
+    pub fn slipped(&self, before_mm: f64, last_mm: f64) -> (f64, f64, f64) {
+        let slip = before_mm + last_mm;
+        // (exp(2 g s) - 1) / (2 g s), which is 1 + g s for a small slip and rises for any
+        let e = 2.0 * self.growth * slip;
+        let (grown, by_e) = if e.abs() < 1e-3 {
+            (1.0 + 0.5 * e, 0.5)
+        } else {
+            let m = e.exp_m1();
+            (m / e, (m + 1.0 - m / e) / e)
+        };
+        let plain = self.slip_before * before_mm + self.slip_last * last_mm;
+        let more = plain * by_e * 2.0 * self.growth;
+        (plain * grown, self.slip_before * grown + more, self.slip_last * grown + more)
+    }
+}
+
+/// Masses about a pass, at the curves' density.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PassMass {
+    pub before_g: f64,
+    pub now_g: f64,
+    /// Slopes in what was taken beyond the aims before the last pass and in it, g/mm.
+    pub by_before: f64,
+    pub by_last: f64,
 }
 
 /// The curves of one plan on one rig: compliance, first free frequency and mass over the depth of the layers removed, at the
@@ -207,7 +240,7 @@ impl Curves {
     }
 
     /// What one pass from a depth to another needs of the curves, looked up once.
-    pub(super) fn on_the_way(&self, from_mm: f64, to_mm: f64, ln_ratio: f64) -> OnTheWay {
+    pub(super) fn pass(&self, from_mm: f64, to_mm: f64) -> PassCurves {
         let whole = self.whole_depth_mm();
         let cell = |d: f64| even_hermite_weights(whole / (SLIPS - 1) as f64, SLIPS, d.clamp(0.0, whole));
         let (i, w) = even_hermite_weights(whole / (DEPTHS - 1) as f64, DEPTHS, to_mm);
@@ -215,7 +248,6 @@ impl Curves {
             let (a, b) = (self.compliance.node[i][k], self.compliance.node[i + 1][k]);
             w[0] * a[0] + w[1] * a[1] + w[2] * b[0] + w[3] * b[1]
         };
-        let (p0, p1, p2) = (part(0), part(1), part(2));
         let (from, to) = (from_mm.clamp(0.0, whole), to_mm.clamp(0.0, whole));
         let now = cell(to_mm);
         let slip = |d: f64| self.slip.in_cells(now, cell(d));
@@ -226,12 +258,23 @@ impl Curves {
         };
         let (j, v) = now;
         let (a, b) = (self.slip_growth[j], self.slip_growth[j + 1]);
-        OnTheWay {
-            ln_compliance: p0 + ln_ratio * (p1 + ln_ratio * p2),
-            by_ratio: p1 + 2.0 * ln_ratio * p2,
+        PassCurves {
+            ln_compliance: [part(0), part(1), part(2)],
             slip_before: per_mm(at_0, at_from, 0.0, from),
             slip_last: per_mm(at_from, at_to, from, to),
             growth: v[0] * a[0] + v[1] * a[1] + v[2] * b[0] + v[3] * b[1],
+        }
+    }
+
+    /// Masses left at the start, before a pass and after it, g, and what each mm of slip takes of the layers before and of this.
+    pub(super) fn pass_mass(&self, from_mm: f64, to_mm: f64) -> PassMass {
+        let [start, before, now] = [0.0, from_mm, to_mm].map(|d| self.mass_g(d).0);
+        let per_mm = |a: f64, b: f64, mm: f64, at: f64| if mm > 1e-3 { (a - b) / mm } else { -self.mass_g(at).1 };
+        PassMass {
+            before_g: before,
+            now_g: now,
+            by_before: -per_mm(start, before, from_mm, 0.0),
+            by_last: -per_mm(before, now, to_mm - from_mm, to_mm),
         }
     }
 

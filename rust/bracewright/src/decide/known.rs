@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::curves::{PassCurves, PassMass};
 use super::hand::HandScatter;
 use super::look::{Happened, Look, Surprise};
 use super::{Curves, Prior};
@@ -51,6 +52,9 @@ pub struct Known {
     pub(super) cov: Matrix,
     /// Depths of the plan that were aimed at before the last pass and with it, mm.
     pub(super) aimed_mm: (f64, f64),
+    /// What the curves say there.
+    pub(super) pass: PassCurves,
+    pub(super) pass_mass: PassMass,
     happened: Vec<Happened>,
     surprise: Option<Surprise>,
     /// How much more or less the hand scatters than was believed.
@@ -97,6 +101,8 @@ impl Known {
             mean,
             cov,
             aimed_mm: (0.0, 0.0),
+            pass: curves.pass(0.0, 0.0),
+            pass_mass: curves.pass_mass(0.0, 0.0),
             happened: Vec::new(),
             surprise: None,
             hand: HandScatter::new(prior.hand_passes),
@@ -112,7 +118,9 @@ impl Known {
 
     /// The same knowledge on other curves of the same plan and rig, as when a first tap asks for frequencies.
     pub(crate) fn on(&self, curves: &Arc<Curves>) -> Self {
-        Self { curves: curves.clone(), ..self.clone() }
+        let mut next = Self { curves: curves.clone(), ..self.clone() };
+        next.look_up();
+        next
     }
 
     /// What was believed before anything was read.
@@ -410,6 +418,7 @@ impl Known {
             self.cov[i][BEFORE] += self.cov[i][LAST];
         }
         self.aimed_mm = (self.aimed_mm.1, self.aimed_mm.1 + aim_mm);
+        self.look_up();
         // and the new one follows the aim and the hand's bias
         self.mean[LAST] = aim_mm * self.mean[BIAS];
         for i in 0..N {
@@ -419,6 +428,11 @@ impl Known {
         let softer = self.ln_own(&self.mean).0 - before;
         self.cov[MODEL][MODEL] += (self.prior.slope_doubt * softer).powi(2);
         self.cov[DRIFT][DRIFT] += self.prior.drift_ln.powi(2);
+    }
+
+    fn look_up(&mut self) {
+        let (from, to) = self.aimed_mm;
+        (self.pass, self.pass_mass) = (self.curves.pass(from, to), self.curves.pass_mass(from, to));
     }
 
     /// Variance of what the hand takes beyond aim and bias, mm2, as now believed; a pass of nothing scatters by nothing.
@@ -449,6 +463,7 @@ impl Known {
         let mut next = self.clone();
         let before = next.ln_own(&next.mean).0;
         next.aimed_mm = (0.0, depth_mm);
+        next.look_up();
         next.cov[LAST][LAST] = if depth_mm > 0.0 { machine_mm * machine_mm } else { 0.0 };
         let softer = next.ln_own(&next.mean).0 - before;
         next.cov[MODEL][MODEL] += (next.prior.slope_doubt * softer).powi(2);

@@ -13,33 +13,16 @@ impl Known {
         self.aimed_mm.1 + x[BEFORE] + x[LAST]
     }
 
-    /// What the hand took beyond its aims adds to ln compliance, and its slopes.
-    fn slipped(&self, x: &State) -> (f64, f64, f64) {
-        let (from, to) = self.aimed_mm;
-        let by = [self.curves.slip_per_mm(0.0, from, to), self.curves.slip_per_mm(from, to, to)];
-        let growth = self.curves.slip_growth_per_mm(to);
-        let slip = x[BEFORE] + x[LAST];
-        // (exp(2 g s) - 1) / (2 g s), which is 1 + g s for a small slip and rises for any
-        let e = 2.0 * growth * slip;
-        let (grown, by_e) = if e.abs() < 1e-3 { (1.0 + 0.5 * e, 0.5) } else { (e.exp_m1() / e, (e.exp() - e.exp_m1() / e) / e) };
-        let plain = by[0] * x[BEFORE] + by[1] * x[LAST];
-        let more = plain * by_e * 2.0 * growth;
-        (plain * grown, by[0] * grown + more, by[1] * grown + more)
-    }
-
     /// Mass left at the curves' density, g, and its slopes in what was taken beyond the aims.
     fn mass_left(&self, x: &State) -> (f64, f64, f64) {
-        let (from, to) = self.aimed_mm;
-        let [start, before, now] = [0.0, from, to].map(|d| self.curves.mass_g(d).0);
-        let per_mm = |a: f64, b: f64, mm: f64, at: f64| if mm > 1e-3 { (a - b) / mm } else { -self.curves.mass_g(at).1 };
-        let (by_before, by_last) = (-per_mm(start, before, from, 0.0), -per_mm(before, now, to - from, to));
-        (now + by_before * x[BEFORE] + by_last * x[LAST], by_before, by_last)
+        let m = &self.pass_mass;
+        (m.now_g + m.by_before * x[BEFORE] + m.by_last * x[LAST], m.by_before, m.by_last)
     }
 
     /// Logarithm of the brace's own deflection under the rig's load, mm, and its slopes.
     pub(super) fn ln_own(&self, x: &State) -> (f64, State) {
-        let (c, _, by_ratio) = self.curves.ln_compliance(self.aimed_mm.1, x[RATIO]);
-        let (slipped, by_before, by_last) = self.slipped(x);
+        let (c, by_ratio) = self.pass.ln_compliance(x[RATIO]);
+        let (slipped, by_before, by_last) = self.pass.slipped(x[BEFORE], x[LAST]);
         let mut slope = [0.0; N];
         (slope[MODULUS], slope[MODEL], slope[RATIO]) = (-1.0, 1.0, by_ratio);
         (slope[BEFORE], slope[LAST]) = (by_before, by_last);
@@ -94,8 +77,7 @@ impl Known {
                 (m.ln() + x[DENSITY] + MASS_BY_DRIFT * x[DRIFT], slope, mass_g.ln(), u_g / mass_g)
             }
             Look::Shavings { mass_g, u_g } => {
-                let (from, to) = self.aimed_mm;
-                let (aimed, by_last) = (self.curves.mass_g(from).0 - self.curves.mass_g(to).0, -self.mass_left(x).2);
+                let (aimed, by_last) = (self.pass_mass.before_g - self.pass_mass.now_g, -self.pass_mass.by_last);
                 let (kept, density) = (1.0 - x[LOST], x[DENSITY].exp());
                 let off = density * (aimed + by_last * x[LAST]);
                 (slope[DENSITY], slope[LOST], slope[LAST]) = (kept * off, -off, kept * density * by_last);

@@ -27,6 +27,36 @@ const SECTION_POINTS: usize = 4;
 /// moduli of Sitka spruce, GPa (from memory).
 const MODULUS_PER_PERCENT: f64 = -0.018;
 
+/// What all braces of a run share.
+pub(super) struct Scene<'a> {
+    pub plan: &'a Plan,
+    pub rig: &'a Rig,
+    pub settings: &'a ShopSettings,
+    pub places_mm: Vec<f64>,
+    pub whole_mm: f64,
+    pub tallest_mm: f64,
+    pub stations: Option<Stations>,
+}
+
+impl<'a> Scene<'a> {
+    pub fn new(plan: &'a Plan, rig: &'a Rig, settings: &'a ShopSettings) -> Result<Self> {
+        let places_mm = places_mm(plan);
+        let stations = match settings.beam {
+            Beam::Section => Stations::new(plan, rig, &places_mm)?,
+            Beam::Resolved => None,
+        };
+        Ok(Self {
+            plan,
+            rig,
+            settings,
+            whole_mm: plan.whole_depth_mm(),
+            tallest_mm: plan.start.profile().tallest_mm(),
+            places_mm,
+            stations,
+        })
+    }
+}
+
 /// How a brace stands: as a solid, or by its heights at the stations of a run.
 enum Shape<'a> {
     Solid(Box<Brace>),
@@ -34,7 +64,7 @@ enum Shape<'a> {
 }
 
 /// Places along a brace at which wood and hand are drawn, mm.
-pub(super) fn places_mm(plan: &Plan) -> Vec<f64> {
+fn places_mm(plan: &Plan) -> Vec<f64> {
     let length = plan.start.length_mm();
     let places = (length / STEP_MM).ceil() as usize + 1;
     (0..places).map(|k| length * k as f64 / (places - 1) as f64).collect()
@@ -66,18 +96,12 @@ pub(super) struct HiddenBrace<'a> {
 }
 
 impl<'a> HiddenBrace<'a> {
-    pub fn new(
-        plan: &'a Plan,
-        rig: &'a Rig,
-        settings: &'a ShopSettings,
-        stations: Option<&'a Stations>,
-        seed: u64,
-        number: u64,
-    ) -> Result<Self> {
+    pub fn new(scene: &'a Scene, seed: u64, number: u64) -> Result<Self> {
+        let Scene { plan, rig, settings, stations, .. } = scene;
         let mut rng = Xoshiro256PlusPlus::seed_from_u64(seed ^ number.wrapping_mul(0x9e37_79b9_7f4a_7c15));
         let s = settings;
         let length = plan.start.length_mm();
-        let x_mm = places_mm(plan);
+        let x_mm = scene.places_mm.clone();
         let between = (s.modulus_between * normal(&mut rng)).exp();
         let reach = even(&mut rng, s.modulus_length_mm);
         let along = wandering(&mut rng, &x_mm, reach);
@@ -89,14 +113,16 @@ impl<'a> HiddenBrace<'a> {
         let by = |q: Quantity, factor: f64| wood.value(q).map(|v| (q, v * factor));
         let lateral = across / wood.value(Quantity::EtEl).unwrap_or(across);
         let sheared = shear / wood.value(Quantity::GltEl).unwrap_or(shear);
-        let mut hidden = wood.clone();
-        for (q, v) in
-            [by(Quantity::ErEl, lateral), by(Quantity::EtEl, lateral), by(Quantity::GlrEl, sheared), by(Quantity::GltEl, sheared)]
-                .into_iter()
-                .flatten()
-        {
-            hidden = hidden.with_value(q, v)?;
-        }
+        let changed: Vec<(Quantity, f64)> = [
+            by(Quantity::ErEl, lateral),
+            by(Quantity::EtEl, lateral),
+            by(Quantity::GlrEl, sheared),
+            by(Quantity::GltEl, sheared),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        let hidden = wood.with_values(&changed)?;
         let blank = plan.start.blank().with_wood(&hidden)?;
         let run_out = (s.run_out * normal(&mut rng)).clamp(-0.9, 0.9);
         let scale = blank.modulus_gpa() / hidden.modulus_l_gpa();
@@ -138,8 +164,8 @@ impl<'a> HiddenBrace<'a> {
             bias,
             moisture: 0.0,
             now,
-            whole_mm: plan.whole_depth_mm(),
-            most_mm: LEAST_OF_HEIGHT * plan.start.profile().tallest_mm(),
+            whole_mm: scene.whole_mm,
+            most_mm: LEAST_OF_HEIGHT * scene.tallest_mm,
             believed_mm: 0.0,
         })
     }

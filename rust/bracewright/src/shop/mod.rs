@@ -21,10 +21,8 @@ pub use words::table;
 use crate::advice::Window;
 use crate::carve::Plan;
 use crate::error::{Error, Result};
-use crate::fit::Beam;
 use crate::rig::Rig;
-use brace::{HiddenBrace, places_mm};
-use stations::Stations;
+use brace::{HiddenBrace, Scene};
 
 /// Most braces of one run.
 pub const MOST_BRACES: usize = 1_000_000;
@@ -86,14 +84,9 @@ pub fn run(
             allowed: format!("from 1 to {MOST_BRACES}"),
         });
     }
-    let stations = match settings.beam {
-        Beam::Section => Stations::new(plan, rig, &places_mm(plan))?,
-        Beam::Resolved => None,
-    };
-    let braces = (0..count as u64)
-        .into_par_iter()
-        .map(|number| one(plan, rig, &settings, stations.as_ref(), policy, seed, number))
-        .collect::<Result<Vec<Ended>>>()?;
+    let scene = Scene::new(plan, rig, &settings)?;
+    let braces =
+        (0..count as u64).into_par_iter().map(|number| one(&scene, policy, seed, number)).collect::<Result<Vec<Ended>>>()?;
     let share = |of: &dyn Fn(&Ended) -> bool| braces.iter().filter(|b| of(b)).count() as f64 / count as f64;
     let mean = |of: &dyn Fn(&Ended) -> f64| braces.iter().map(of).sum::<f64>() / count as f64;
     Ok(ShopRun {
@@ -107,16 +100,9 @@ pub fn run(
     })
 }
 
-fn one(
-    plan: &Plan,
-    rig: &Rig,
-    settings: &ShopSettings,
-    stations: Option<&Stations>,
-    policy: &dyn Policy,
-    seed: u64,
-    number: u64,
-) -> Result<Ended> {
-    let mut brace = HiddenBrace::new(plan, rig, settings, stations, seed, number)?;
+fn one(scene: &Scene, policy: &dyn Policy, seed: u64, number: u64) -> Result<Ended> {
+    let settings = scene.settings;
+    let mut brace = HiddenBrace::new(scene, seed, number)?;
     let mut maker = policy.maker();
     let u_mm = settings.u_dial_mm();
     let first_mm = brace.own_mm()?;

@@ -228,6 +228,15 @@ impl Wood {
         self.with_figure(quantity, Figure::new(quantity, value, Standing::Own, "given by the user"))
     }
 
+    /// A copy with several values of your own, the usual spread beside each.
+    pub(crate) fn with_values(&self, values: &[(Quantity, f64)]) -> Result<Wood> {
+        let mut inner = (*self.0).clone();
+        for &(quantity, value) in values {
+            inner.set(quantity, Figure::new(quantity, value, Standing::Own, "given by the user"))?;
+        }
+        Wood::build(inner)
+    }
+
     /// A copy with another spread (relative standard deviation, 0 to 2) on a figure it has.
     pub fn with_spread(&self, quantity: Quantity, spread: f64) -> Result<Wood> {
         self.needed(quantity)?;
