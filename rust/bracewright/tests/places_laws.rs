@@ -7,8 +7,10 @@ mod common;
 use std::sync::{Arc, OnceLock};
 
 use bracewright::advice::{Rule, Window};
-use bracewright::decide::{Curves, Place, PlaceLimits, Prior, Remedy, RoughCut, Strip, repairs, rough_carve, where_to_cut};
-use bracewright::{Brace, Goal, Plan, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, plan_passes};
+use bracewright::decide::{
+    Curves, Place, PlaceLimits, Prior, Remedy, RoughCut, Strip, WhereToCut, repairs, rough_carve, where_to_cut,
+};
+use bracewright::{Blend, Brace, Goal, Plan, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, plan_passes};
 use proptest::prelude::*;
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -76,20 +78,120 @@ proptest! {
         }
     }
 
-    /// No chance above the level, no cut deeper than a pass or than its room, whatever is asked.
+    /// No chance above the level; all layers together no deeper anywhere than a pass, the floor and the strength leave, and no cut
+    /// thinner than a shaving: whatever is asked, however places overlap and whatever the hand's bias.
     #[test]
-    fn cuts_keep_their_limits(low in 1.1..3.0_f64, wide in 1.02..1.2_f64, spread in 0.0..0.05_f64, floor in 3.0..12.0_f64, pass in 0.2..3.0_f64) {
+    fn cuts_keep_their_limits(
+        low in 1.1..4.0_f64, wide in 1.02..1.2_f64, spread in 0.0..0.05_f64, floor in 3.0..12.0_f64, pass in 0.2..8.0_f64,
+        bias in -0.3..0.3_f64, from in 0.0..200.0_f64, long in 60.0..200.0_f64, strong in any::<bool>(),
+    ) {
         let b = brace(3.0);
         let now = rig().expected(&b).unwrap().deflection_mm;
         let goal = rig().between(low * now, low * wide * now).unwrap();
-        let limits = PlaceLimits { stiffness_ln: spread, smallest_height_mm: floor, deepest_pass_mm: pass, ..PlaceLimits::default() };
-        let said = where_to_cut(&b, &[goal], &b.usual_places(), &limits).unwrap();
+        let (strength, moment, margin) = (70.0, 2.0, 4.0);
+        let limits = PlaceLimits {
+            stiffness_ln: spread,
+            smallest_height_mm: floor,
+            deepest_pass_mm: pass,
+            hand: bracewright::belief::Hand { bias_fraction: bias, ..PlaceLimits::default().hand },
+            working_moment_n_m: strong.then_some(moment),
+            bending_strength_mpa: Some(strength),
+            least_margin: margin,
+            ..PlaceLimits::default()
+        };
+        let mut places = b.usual_places();
+        places.push(Place { name: "across".into(), from_mm: from, to_mm: from + long });
+        let said = where_to_cut(&b, &[goal], &places, &limits).unwrap();
         prop_assert!(said.goals[0].chance_past <= 0.02 + 1e-9 || said.stop);
+        prop_assert_eq!(said.stop, said.places.iter().all(|p| p.take_mm == 0.0));
         for p in &said.places {
             prop_assert!(p.take_mm <= pass + 1e-9 && p.take_mm <= p.room_mm + 1e-9, "{p:?}");
+            prop_assert!(p.take_mm == 0.0 || p.take_mm >= 0.15 - 1e-6, "{p:?}");
+        }
+        prop_assert!(!said.words.contains("0.00 mm at"), "{}", said.words);
+        // at stations of our own; M / W of the rectangle
+        let x: Vec<f64> = (0..=1000).map(|k| 0.42 * f64::from(k)).collect();
+        let (before, after) = (b.profile().height_mm(&x).unwrap(), said.after.profile().height_mm(&x).unwrap());
+        let least = (6.0 * 1000.0 * moment * margin / (b.width_mm() * strength)).sqrt();
+        let floor = if strong { floor.max(least) } else { floor };
+        for (was, is) in before.iter().zip(&after) {
+            prop_assert!(was - is <= pass * (1.0 + bias) + 0.005, "{} {}", was - is, said.words);
+            prop_assert!(*is >= floor.min(*was) - 0.005, "{is} {floor} {}", said.words);
         }
         prop_assert!(said.after.mass_g().unwrap() <= b.mass_g().unwrap() + 1e-12);
     }
+}
+
+/// A hand that takes a quarter more than it aims at is told to aim a quarter less, and comes to the same brace; one that takes
+/// less aims for more.
+#[test]
+fn the_bias_of_the_hand_is_aimed_off() {
+    let b = brace(3.0);
+    let now = rig().expected(&b).unwrap().deflection_mm;
+    let goal = [rig().between(1.15 * now, 1.2 * now).unwrap()];
+    let with = |bias_fraction: f64| {
+        let hand = bracewright::belief::Hand { bias_fraction, ..sure().hand };
+        where_to_cut(&b, &goal, &b.usual_places(), &PlaceLimits { hand, ..sure() }).unwrap()
+    };
+    let (true_hand, heavy, light) = (with(0.0), with(0.25), with(-0.2));
+    let all = |said: &WhereToCut| said.places.iter().map(|p| p.take_mm).sum::<f64>();
+    assert!(all(&true_hand) > 0.3, "{}", true_hand.words);
+    assert!(
+        (all(&heavy) * 1.25 / all(&true_hand) - 1.0).abs() < 1e-6 && (all(&light) * 0.8 / all(&true_hand) - 1.0).abs() < 1e-6
+    );
+    for said in [&true_hand, &heavy, &light] {
+        assert!((said.goals[0].after / (1.175 * now) - 1.0).abs() < 2e-3, "{}", said.words);
+    }
+}
+
+/// Scallops that mirror each other are cut alike, whichever is named first, and alike places share.
+#[test]
+fn mirrored_places_are_cut_alike() {
+    let b = brace(3.0);
+    let now = rig().expected(&b).unwrap().deflection_mm;
+    let goal = [rig().between(1.2 * now, 1.24 * now).unwrap()];
+    let mut places: Vec<Place> = b.usual_places().into_iter().filter(|p| p.name.starts_with("scallop")).collect();
+    for _ in 0..2 {
+        let said = where_to_cut(&b, &goal, &places, &PlaceLimits { deepest_pass_mm: 5.0, ..PlaceLimits::default() }).unwrap();
+        let (one, other) = (said.places[0].take_mm, said.places[1].take_mm);
+        assert!(one > 0.3 && (one / other - 1.0).abs() < 0.03, "{}", said.words);
+        places.reverse();
+    }
+}
+
+/// In the window, the chisel rests; a cut thinner than a shaving is not asked for; past the line it is said so.
+#[test]
+fn there_is_a_time_to_stop() {
+    let b = brace(3.0);
+    let now = rig().expected(&b).unwrap().deflection_mm;
+    let asked = |low: f64, high: f64, limits: &PlaceLimits| {
+        where_to_cut(&b, &[rig().between(low * now, high * now).unwrap()], &b.usual_places(), limits).unwrap()
+    };
+    let usual = PlaceLimits::default();
+    let inside = asked(0.97, 1.08, &usual);
+    assert!(inside.stop && inside.words.starts_with("Stop: every goal is in its window"), "{}", inside.words);
+    let near = asked(1.004, 1.012, &PlaceLimits { stiffness_ln: 1e-4, ..sure() });
+    assert!(near.stop && near.words.contains("thinner than a shaving"), "{}", near.words);
+    let finer = asked(1.004, 1.012, &PlaceLimits { stiffness_ln: 1e-4, smallest_shaving_mm: 0.01, ..sure() });
+    assert!(!finer.stop, "{}", finer.words);
+    let past = asked(0.8, 0.9, &usual);
+    assert!(past.stop && past.words.contains("above") && !past.words.contains("comes no nearer"), "{}", past.words);
+}
+
+/// Ends already at the least height are left alone, and the crest between them still has room.
+#[test]
+fn a_layer_runs_out_where_the_height_ends() {
+    let blank = common::stick().with_modulus(11.5, 0.05).unwrap();
+    let profile = Profile::straight(420.0, 16.0).unwrap().with_ends(50.0, 3.0, Blend::Cosine).unwrap();
+    let b = Brace::new(&blank, &profile, &Section::rectangle()).unwrap();
+    let now = rig().expected(&b).unwrap().deflection_mm;
+    let said =
+        where_to_cut(&b, &[rig().between(1.3 * now, 1.36 * now).unwrap()], &b.usual_places(), &PlaceLimits::default()).unwrap();
+    let crest = said.places.iter().find(|p| p.name == "whole crest").unwrap();
+    assert!(crest.room_mm > 3.0 && crest.from_mm > 0.0 && crest.to_mm < 420.0, "{crest:?}");
+    assert!(crest.take_mm > 0.3 && said.words.contains("beyond that there is no height"), "{}", said.words);
+    let x: Vec<f64> = (0..=420).map(f64::from).collect();
+    assert!(said.after.profile().height_mm(&x).unwrap().iter().all(|h| *h >= 3.0 - 1e-6));
 }
 
 /// A place whose foot is too weak goes no deeper than the stress allows: M / W of the rectangle.

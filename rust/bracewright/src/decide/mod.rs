@@ -3,9 +3,12 @@
 //! [`Curves`] hold what the plan would weigh and read at any depth; [`Known`] is everything not known with its spread, updated
 //! by any mix of readings in microseconds; [`Known::next`] is the rule.
 
+mod balance;
 mod curves;
+mod cut_words;
 mod hand;
 mod known;
+mod layers;
 mod look;
 mod model;
 mod next;
