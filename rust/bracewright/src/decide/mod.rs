@@ -6,6 +6,7 @@
 mod balance;
 mod curves;
 mod cut_words;
+mod cutting;
 mod hand;
 mod known;
 mod layers;
@@ -16,6 +17,7 @@ mod places;
 mod prior;
 mod repair;
 mod rough;
+mod rough_words;
 mod words;
 
 pub use curves::Curves;
