@@ -294,6 +294,9 @@ for no_list in (np.array([True, False, True]), np.array([17, 16, 17], complex)):
 numbers(BENCH.after_cap, {}, " g", shavings_g=[-1, INF])
 CUT = {"brace": BRACE, "goals": [GOAL], "bending_strength_mpa": 70}
 numbers(bw.where_to_cut, CUT, "mm", deepest_pass_mm=[0, -1, INF], smallest_height_mm=[0, -1, 101], scatter_mm=[-1, 10])
+numbers(bw.where_to_cut, CUT, "mm", smallest_shaving_mm=[-1, INF])
+row(bw.where_to_cut, CUT, "deepest_pass_mm", 0.1, bw.InvalidInputError, "mm", "smallest_shaving_mm")
+numbers(bw.where_to_cut, CUT, "", enough=[0, 0.4, 1.1])
 numbers(bw.where_to_cut, CUT, "", overshoot=[0, 0.9], stiffness_ln=[-1, 0.6], bias_fraction=[-0.9, 2], least_margin=[0, INF])
 numbers(bw.where_to_cut, CUT, "", scatter_fraction=[-1, 2])
 for bad in (0, -1, INF, NAN):
@@ -307,11 +310,12 @@ row(bw.where_to_cut, CUT, "places", LONG, bw.InvalidInputError, "mm", said="to_m
 things(bw.where_to_cut, CUT, "brace")
 numbers(bw.Place, {"name": "it", "from_mm": 10, "to_mm": 60}, "mm", from_mm=[-1, INF], to_mm=[0, 12, INF])
 LOTS = {"plan": PLAN, "rig": RIG, "modulus_gpa": [10, 11, 12], "window": WINDOW}
-numbers(bw.rough_carve, LOTS, "", level=[0, 0.9], u_modulus=[0, 0.9])
+numbers(bw.rough_carve, LOTS, "", level=[0, 0.9], blank_level=[0, 1.1], u_modulus=[0, 0.9])
 numbers(bw.rough_carve, LOTS, "mm", machine_mm=[-1, 4], u_dial_mm=[0, -1, 2])
 counts(bw.rough_carve, LOTS, "most_grades")
 row(bw.rough_carve, LOTS, "most_grades", 0, bw.InvalidInputError, "from 1 to 12")
 lists(bw.rough_carve, LOTS, "GPa", modulus_gpa=[[11], [11, -1], [11, NAN], [11, 900]])
+row(bw.rough_carve, LOTS, "window", bw.Window(0.01, 0.011), bw.InvalidInputError, "no blank of this lot")
 things(bw.rough_carve, LOTS, "plan", "rig", "window", "rule")
 STRIP = {"from_mm": 10, "to_mm": 200, "width_mm": 4, "height_mm": 6, "modulus_gpa": 11, "density_kg_m3": 400}
 
@@ -333,6 +337,8 @@ REPAIR = {"brace": BRACE, "goal": GOAL, "remedies": {"less pull": bw.Remedy.ligh
 row(bw.repairs, REPAIR, "remedies", {}, bw.InvalidInputError, "at least one")
 row(bw.repairs, REPAIR, "remedies", {"it": 7}, TypeError, said="Remedy")
 row(bw.repairs, REPAIR, "goal", bw.Goal.mass(low_g=5, high_g=6), bw.InvalidInputError, "reading on a rig")
+CAPS = {"wide": bw.Remedy.on_crest(**STRIP)}
+row(bw.repairs, REPAIR, "remedies", CAPS, bw.InvalidInputError, "plane a flat there first", said="width_mm of the wide")
 things(bw.repairs, REPAIR, "brace", "goal")
 SHOP = {}
 numbers(bw.ShopSettings, SHOP, "mm", knot_length_mm=[0, -1, 1e3], dial_repeat_mm=[-1, 2], reseat_mm=[-1, 2], dial_step_mm=[-1, 2])

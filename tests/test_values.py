@@ -33,7 +33,8 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     roughed = bw.rough_carve(plan, rig, modulus_gpa=[10.0, 11.0, 12.5], window=bw.Window(1.0, 1.1), most_grades=2)
     cap = bw.Remedy.on_crest(from_mm=0, to_mm=420, width_mm=3, height_mm=1, modulus_gpa=11, density_kg_m3=400)
     lighter = bw.Remedy.lighter_strings(tension_ratio=0.9)
-    mended = bw.repairs(brace, rig.between(0.5, 0.6), {"a cap": cap, "lighter strings": lighter})
+    mended = bw.repairs(bw.Brace(blank, shape), rig.between(0.5, 0.6), {"a cap": cap, "lighter strings": lighter})
+    whole = bw.repairs(brace, rig.between(5, 6), {"lighter strings": lighter})
     turns = []
     shop = bw.virtual_shop(plan, rig, window=bw.Window(1.0, 1.2), policy=lambda seen: turns.append(seen[-1]), count=2)
     together = bw.combined(found)
@@ -185,6 +186,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         cap,
         mended,
         mended.remedies[0],
+        whole,
         shop,
         shop.braces[0],
         turns[0],

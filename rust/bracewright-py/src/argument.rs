@@ -53,7 +53,7 @@ pub mod need {
         N_M2: high_n_m2 low_n_m2;
         PERCENT: moisture_percent allowed_percent from_percent intersection_percent mc_percent rh_high_percent rh_low_percent rh_percent slope_percent to_mc_percent to_percent
             tolerance_percent u_mc_percent u_rh_percent u_settled_percent water_percent;
-        PLAIN: level stiffness_ln tension_ratio u_modulus modulus_between modulus_along knots knot_run_out density_between hand_bias hand_between hand_scatter hand_pass modulus_ln slope_doubt alpha area_mm2 at_12 bias_fraction confidence cost_over cost_short coverage days decrement density_spread
+        PLAIN: blank_level level stiffness_ln tension_ratio u_modulus modulus_between modulus_along knots knot_run_out density_between hand_bias hand_between hand_scatter hand_pass modulus_ln slope_doubt alpha area_mm2 at_12 bias_fraction confidence cost_over cost_short coverage days decrement density_spread
             e_over_g enough eps exponent g_per_mm green hand_passes least_margin limit_percent_per_day mean median model_spread modulus_ratio
             modulus_spread over overshoot parallel per_pass perpendicular poisson poisson_spread r ratio ratio_spread
             reject_chance resolution run_out run_out_sideways s scatter_fraction sd sd_ln second sensitivity shavings_lost

@@ -42,9 +42,9 @@ record! {
     PyPlaceWorth, "PlaceWorth", PlaceWorth {
         /// The place.
         name;
-        /// Left end, mm.
+        /// Left end of its layer, mm: where a place has no height or strength to give, its layer runs out before it.
         from_mm;
-        /// Right end, mm.
+        /// Right end of its layer, mm.
         to_mm;
         /// Change of each goal's quantity by a mm there, percent.
         percent_per_mm;
@@ -52,11 +52,11 @@ record! {
         grams_per_mm;
         /// Change of the first goal's quantity by a gram there, percent.
         percent_per_gram;
-        /// How deep it may go by height and strength, mm.
+        /// How deep it may go by itself, by height and strength, mm; layers that overlap share it.
         room_mm;
         /// True when strength, not height, ends it.
         held_by_strength;
-        /// How deep to go now, mm.
+        /// How deep to aim now, mm; the hand takes its bias more.
         take_mm;
     }
 }
@@ -101,16 +101,18 @@ record! {
     }
 }
 
-/// Where to cut now: which of several places, and how deep, towards all goals at once with the least wood off.
+/// Where to cut now: which of several places, and how deep, towards all goals at once with little wood off.
 ///
 /// goals: from rig.between, Goal.stiffness, Goal.frequency and Goal.mass. places: the brace's usual ones when left out (each
 /// scallop, each end, the whole crest). No goal goes past its line for good (softer than the window, lighter, lower) with more
-/// than the chance `overshoot`, given that the brace's stiffness is known to stiffness_ln and the hand scatters by
-/// scatter_fraction of its aim and scatter_mm; no cut is deeper than deepest_pass_mm, leaves less than smallest_height_mm or,
-/// with working_moment_n_m, less strength (bending_strength_mpa, or the wood's own) than least_margin times the stress.
+/// than the chance `overshoot`, given that the brace's stiffness is known to stiffness_ln and the hand takes bias_fraction more
+/// than its aim and scatters by scatter_fraction of it and scatter_mm. All cuts together are nowhere deeper than
+/// deepest_pass_mm, leave no less than smallest_height_mm and, with working_moment_n_m, no less strength
+/// (bending_strength_mpa, or the wood's own) than least_margin times the stress. No cut is thinner than smallest_shaving_mm,
+/// and none is advised once every goal is in its window with the chance `enough`.
 #[pyfunction]
 #[pyo3(signature = (brace, goals, *, places=None, overshoot=0.02, stiffness_ln=0.01, bias_fraction=0.0, scatter_fraction=0.1,
-    scatter_mm=0.1, deepest_pass_mm=1.0, smallest_height_mm=3.0, working_moment_n_m=None, bending_strength_mpa=None,
+    scatter_mm=0.1, enough=0.9, deepest_pass_mm=1.0, smallest_shaving_mm=0.15, smallest_height_mm=3.0, working_moment_n_m=None, bending_strength_mpa=None,
     least_margin=4.0))]
 pub fn where_to_cut(
     py: Python<'_>,
@@ -122,7 +124,9 @@ pub fn where_to_cut(
     #[pyo3(from_py_with = need::bias_fraction)] bias_fraction: f64,
     #[pyo3(from_py_with = need::scatter_fraction)] scatter_fraction: f64,
     #[pyo3(from_py_with = need::scatter_mm)] scatter_mm: f64,
+    #[pyo3(from_py_with = need::enough)] enough: f64,
     #[pyo3(from_py_with = need::deepest_pass_mm)] deepest_pass_mm: f64,
+    #[pyo3(from_py_with = need::smallest_shaving_mm)] smallest_shaving_mm: f64,
     #[pyo3(from_py_with = need::smallest_height_mm)] smallest_height_mm: f64,
     #[pyo3(from_py_with = may::working_moment_n_m)] working_moment_n_m: Option<f64>,
     #[pyo3(from_py_with = may::bending_strength_mpa)] bending_strength_mpa: Option<f64>,
@@ -132,7 +136,9 @@ pub fn where_to_cut(
         overshoot,
         stiffness_ln,
         hand: Hand::new(bias_fraction, scatter_fraction, scatter_mm)?,
+        enough,
         deepest_pass_mm,
+        smallest_shaving_mm,
         smallest_height_mm,
         working_moment_n_m,
         bending_strength_mpa,

@@ -23,7 +23,7 @@ record! {
         grams;
         /// Stiffness gained, percent.
         stiffer_percent;
-        /// Part of what lay past the window that it gives back; 1 and more is in the window again.
+        /// Part of what lay past the window that it gives back; 1 and more is in the window again. None where nothing is past it.
         gives_back;
         /// True when it ends in the window.
         in_window;
@@ -49,7 +49,8 @@ value!(PyRemedy, Remedy, "Remedy");
 
 #[pymethods]
 impl PyRemedy {
-    /// A strip on the crest: a cap along all of the brace, a patch over part of it. Its ends run out over feather_mm.
+    /// A strip on the crest: a cap along all of the brace, a patch over part of it. Its ends run out over feather_mm. It is no
+    /// wider than the flat it is glued to.
     #[staticmethod]
     #[pyo3(signature = (*, from_mm, to_mm, width_mm, height_mm, modulus_gpa, density_kg_m3, feather_mm=15.0))]
     fn on_crest(
@@ -111,7 +112,7 @@ impl PyRemedy {
 }
 
 /// What each remedy would give back of a reading past its window. goal: from rig.between. remedies: by name. A strip is taken as
-/// one with the brace, by a full glue line; estimates from a beam model, to be read again on the rig before strings go on.
+/// one with the brace, by a full glue line; lighter strings leave the brace as it is and ask less of it. Estimates from a beam model, to be read again on the rig before strings go on.
 #[pyfunction]
 pub fn repairs(py: Python<'_>, brace: &PyBrace, goal: &PyGoal, remedies: &Bound<'_, PyDict>) -> Result<PyRepair> {
     let named = remedies

@@ -4,9 +4,13 @@
 //! by any mix of readings in microseconds; [`Known::next`] is the rule.
 
 mod ahead;
+mod balance;
 mod curves;
+mod cut_words;
+mod cutting;
 mod hand;
 mod known;
+mod layers;
 mod look;
 mod model;
 mod next;
@@ -14,6 +18,7 @@ mod places;
 mod prior;
 mod repair;
 mod rough;
+mod rough_words;
 mod words;
 
 pub use curves::Curves;

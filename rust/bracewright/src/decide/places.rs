@@ -1,16 +1,14 @@
 //! Where to cut: several places at once, towards several goals, by what each takes and gives.
 
-use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
+use super::cut_words::{Ended, words};
+use super::cutting::{Cutting, Drawn};
+use crate::advice::room_for_a_shaving;
 use crate::belief::Hand;
-use crate::bench::limits::strength_mpa;
 use crate::brace::Brace;
-use crate::error::{Error, Result, not_negative, number, positive, within};
+use crate::error::{Error, Result, not_negative, positive, within};
 use crate::goal::Goal;
-use crate::mechanics::pieces::Pieces;
-use crate::normal;
-use crate::profile::{Blend, through};
 
 /// A stretch of the crest that may be lowered: a layer run out to nothing at both ends.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -32,9 +30,13 @@ pub struct PlaceLimits {
     pub stiffness_ln: f64,
     /// The hand.
     pub hand: Hand,
-    /// Deepest cut of one pass, mm.
+    /// Chance of being in its window at which a goal is near enough; the chisel stops when all are.
+    pub enough: f64,
+    /// Deepest cut of one pass, mm: of all layers together, wherever they overlap.
     pub deepest_pass_mm: f64,
-    /// Least height to leave, mm.
+    /// Thinnest cut the tool can be trusted with, mm; a thinner one is not taken.
+    pub smallest_shaving_mm: f64,
+    /// Least height to leave, mm, by all layers together.
     pub smallest_height_mm: f64,
     /// Bending moment the brace has to bear for years, N m; `None`: strength is not looked at.
     pub working_moment_n_m: Option<f64>,
@@ -45,14 +47,16 @@ pub struct PlaceLimits {
 }
 
 impl Default for PlaceLimits {
-    /// 2 %; a stiffness known to 1 %; a practised hand; 1 mm a pass; 3 mm of height; four times where a moment is given (common
-    /// practice, no source).
+    /// 2 %; a stiffness known to 1 %; a practised hand; enough at 90 %; 1 mm a pass and 0.15 mm at least; 3 mm of height; four
+    /// times where a moment is given (common practice, no source).
     fn default() -> Self {
         Self {
             overshoot: 0.02,
             stiffness_ln: 0.01,
             hand: Hand { bias_fraction: 0.0, scatter_fraction: 0.10, scatter_mm: 0.10 },
+            enough: 0.90,
             deepest_pass_mm: 1.0,
+            smallest_shaving_mm: 0.15,
             smallest_height_mm: 3.0,
             working_moment_n_m: None,
             bending_strength_mpa: None,
@@ -66,9 +70,9 @@ impl Default for PlaceLimits {
 pub struct PlaceWorth {
     /// The place.
     pub name: String,
-    /// Left end, mm.
+    /// Left end of its layer, mm: where a place has no height or strength to give, its layer runs out before it.
     pub from_mm: f64,
-    /// Right end, mm.
+    /// Right end of its layer, mm.
     pub to_mm: f64,
     /// Change of each goal's quantity by a mm there, percent.
     pub percent_per_mm: Vec<f64>,
@@ -76,11 +80,11 @@ pub struct PlaceWorth {
     pub grams_per_mm: f64,
     /// Change of the first goal's quantity by a gram there, percent.
     pub percent_per_gram: f64,
-    /// How deep it may go by height and strength, mm.
+    /// How deep it may go by itself, by height and strength, mm; layers that overlap share it.
     pub room_mm: f64,
     /// True when strength, not height, ends it.
     pub held_by_strength: bool,
-    /// How deep to go now, mm.
+    /// How deep to aim now, mm; the hand takes its bias more.
     pub take_mm: f64,
 }
 
@@ -122,14 +126,8 @@ pub struct WhereToCut {
     pub words: String,
 }
 
-/// Part of a place over which its layer runs out at either end.
-const RUN_OUT: f64 = 0.25;
-/// Step of the slopes, mm.
-const STEP_MM: f64 = 0.2;
-/// Rounds of straight lines towards the goals.
-const ROUNDS: usize = 4;
-/// Steps at which the way there is looked at for its chances.
-const STEPS: usize = 6;
+/// Times the way is drawn anew after places were left out.
+const LEFT_OUT: usize = 4;
 
 impl Brace {
     /// The places a maker thinks of: each scallop, each end outside them, and the whole crest.
@@ -155,284 +153,91 @@ impl Brace {
         out.push(place("whole crest".into(), 0.0, l));
         out
     }
-
-    /// The crest lowered by a layer at each place.
-    fn lowered(&self, layers: &[Pieces], depth_mm: &[f64]) -> Self {
-        let crest = layers
-            .iter()
-            .zip(depth_mm)
-            .filter(|(_, d)| **d > 0.0)
-            .fold(self.profile().crest().clone(), |c, (p, d)| c.combined(p, 1.0, -d));
-        self.with_crest(crest)
-    }
 }
 
-/// A layer of 1 mm over a place, its ends run out in half-cosines; at an end of the brace it stays whole.
-fn layer(place: &Place, length: f64) -> Pieces {
-    let run = RUN_OUT * (place.to_mm - place.from_mm);
-    let (mut at, mut height, mut blend) = (Vec::new(), Vec::new(), Vec::new());
-    if place.from_mm > 1e-9 {
-        at.extend([0.0, place.from_mm, place.from_mm + run]);
-        height.extend([0.0, 0.0, 1.0]);
-        blend.extend([Blend::Straight, Blend::Cosine]);
-    } else {
-        at.push(0.0);
-        height.push(1.0);
-    }
-    if place.to_mm < length - 1e-9 {
-        at.extend([place.to_mm - run, place.to_mm, length]);
-        height.extend([1.0, 0.0, 0.0]);
-        blend.extend([Blend::Straight, Blend::Cosine, Blend::Straight]);
-    } else {
-        at.push(length);
-        height.push(1.0);
-        blend.push(Blend::Straight);
-    }
-    through(&at, &height, &blend)
-}
-
-/// How deep a place may go: by height, and by strength where a moment is given.
-fn room(brace: &Brace, shape: &Pieces, place: &Place, limits: &PlaceLimits) -> Result<(f64, bool)> {
-    let x: Vec<f64> = (0..=100).map(|k| place.from_mm + (place.to_mm - place.from_mm) * f64::from(k) / 100.0).collect();
-    let by_height = x
-        .iter()
-        .filter(|v| shape.at(**v) > 0.05)
-        .map(|v| (brace.profile().crest().at(*v) - limits.smallest_height_mm) / shape.at(*v))
-        .fold(f64::INFINITY, f64::min)
-        .max(0.0);
-    let Some(moment) = limits.working_moment_n_m else { return Ok((by_height, false)) };
-    let strength = strength_mpa(brace.blank().wood(), limits.bending_strength_mpa)?;
-    let inner: Vec<f64> = x.into_iter().filter(|v| brace.profile().crest().at(*v) > 0.5).collect();
-    let margin = |d: f64| -> Result<f64> {
-        let b = brace.lowered(std::slice::from_ref(shape), &[d]);
-        let (crest, glue) = b.stress_mpa(&inner, &vec![moment; inner.len()])?;
-        let most = crest.iter().chain(&glue).fold(0.0_f64, |m, v| m.max(v.abs()));
-        Ok(if most > 0.0 { strength / most } else { f64::INFINITY })
-    };
-    if by_height <= 0.0 || margin(by_height)? >= limits.least_margin {
-        return Ok((by_height, false));
-    }
-    let (mut lo, mut hi) = (0.0, by_height);
-    for _ in 0..30 {
-        let m = 0.5 * (lo + hi);
-        if margin(m)? >= limits.least_margin { lo = m } else { hi = m }
-    }
-    Ok((lo, true))
-}
-
-/// How much of the spread of stiffness a quantity carries, by its logarithm.
-fn share(goal: &Goal) -> f64 {
-    match goal.aim() {
-        crate::Aim::Frequency => 0.5,
-        crate::Aim::Mass => 0.0,
-        _ => 1.0,
-    }
-}
-
-/// Chances of being past the line of a goal, and in its window.
-fn chances(goal: &Goal, ln: f64, sd: f64) -> (f64, f64) {
-    let below = |limit: f64| {
-        let off = limit.ln() - ln;
-        if sd > 1e-12 { normal::cdf(off / sd) } else { f64::from(u8::from(off >= 0.0)) }
-    };
-    let inside = (below(goal.high()) - below(goal.low())).max(0.0);
-    (if goal.rises_with_carving() { 1.0 - below(goal.high()) } else { below(goal.low()) }, inside)
-}
-
-/// Where to cut now. The depths are those that bring all goals nearest their middles with the least wood off, found on straight
-/// lines that are drawn anew four times, then shortened until no goal is past its line with more than the allowed chance and no
-/// place is cut deeper than one pass. Every figure is the depth-resolved beam's.
+/// Where to cut now. The depths are those that bring all goals nearest their middles with little wood off, found on straight
+/// lines that are drawn anew until they foretell the depth-resolved beam; places worth the same share the cut. No station is
+/// lowered by all layers together below its height or its strength. The way there is then shortened until no goal is past its
+/// line with more than the allowed chance and nothing is cut deeper than one pass, and cuts thinner than a shaving are left out.
 pub fn where_to_cut(brace: &Brace, goals: &[Goal], places: &[Place], limits: &PlaceLimits) -> Result<WhereToCut> {
     check(brace, goals, places, limits)?;
-    let length = brace.length_mm();
-    let layers: Vec<Pieces> = places.iter().map(|p| layer(p, length)).collect();
-    let rooms = places.iter().zip(&layers).map(|(p, s)| room(brace, s, p, limits)).collect::<Result<Vec<_>>>()?;
-    let ln_values = |b: &Brace| goals.iter().map(|g| Ok(g.value(b)?.max(1e-12).ln())).collect::<Result<Vec<f64>>>();
-    let slopes = |depth: &[f64], base: &[f64]| -> Result<Vec<Vec<f64>>> {
-        (0..places.len())
-            .into_par_iter()
-            .map(|i| {
-                let mut more = depth.to_vec();
-                let step = STEP_MM.min(0.5 * rooms[i].0.max(1e-3));
-                more[i] += step;
-                let v = ln_values(&brace.lowered(&layers, &more))?;
-                Ok(v.iter().zip(base).map(|(a, b)| (a - b) / step).collect())
-            })
-            .collect()
-    };
-    let now = ln_values(brace)?;
-    let mass = brace.mass_g()?;
-    let grams: Vec<f64> = layers
-        .iter()
-        .map(|s| Ok((mass - brace.lowered(std::slice::from_ref(s), &[STEP_MM]).mass_g()?) / STEP_MM))
-        .collect::<Result<_>>()?;
-    let first = slopes(&vec![0.0; places.len()], &now)?;
-
-    let mut depth = vec![0.0; places.len()];
-    let (mut at, mut slope) = (now.clone(), first.clone());
-    for round in 0..ROUNDS {
-        depth = nearest(&depth, &at, &slope, goals, &rooms, &grams);
-        at = ln_values(&brace.lowered(&layers, &depth))?;
-        if round + 1 < ROUNDS {
-            slope = slopes(&depth, &at)?;
-        }
-    }
-    // one pass is as deep as it is, and a slip is a slip wherever the hand is
-    let deepest = depth.iter().copied().fold(0.0, f64::max);
-    let most = if deepest > 0.0 { (limits.deepest_pass_mm / deepest).min(1.0) } else { 0.0 };
-    let sd_of = |part: f64, k: usize, slope: &[Vec<f64>]| {
-        let mut variance = (share(&goals[k]) * limits.stiffness_ln).powi(2);
-        for i in 0..places.len() {
-            let aim = part * depth[i];
-            if aim > 0.0 {
-                variance += (slope[i][k] * limits.hand.sd_mm(aim)).powi(2);
+    let c = Cutting::new(brace, goals, places, limits)?;
+    let none = vec![0.0; places.len()];
+    let here = Drawn { depth: none.clone(), ln: c.now.clone(), slope: c.first.clone() };
+    let standing = c.chances(&none, &c.now, &c.first);
+    let mut active: Vec<bool> = c.layers.layers.iter().map(|l| l.room_mm >= limits.smallest_shaving_mm).collect();
+    let (mut end, mut cut) = (here.clone(), here.clone());
+    let ended = if standing.iter().all(|s| s.1 >= limits.enough) {
+        Some(Ended::InWindow)
+    } else if let Some(k) = (0..goals.len()).find(|k| standing[*k].0 > limits.overshoot) {
+        Some(Ended::Past(k))
+    } else {
+        let (mut way, mut thinnest) = (c.towards(here.clone(), &active)?, None);
+        end = way.clone();
+        for left in 0..=LEFT_OUT {
+            let most = c.one_pass(&way.depth);
+            let (part, at) = c.safe_part(&way, most)?;
+            let thin: Vec<usize> = (0..none.len()).filter(|i| at.depth[*i] > 0.0 && at.depth[*i] < c.least()).collect();
+            let deepest = at.depth.iter().copied().fold(0.0, f64::max);
+            if part <= 0.0 && most > 0.0 {
+                thinnest = thinnest.or(Some(0.0));
             }
+            if thin.is_empty() {
+                cut = at;
+                break;
+            }
+            thinnest = Some(deepest / c.taken());
+            if left == LEFT_OUT {
+                // the rest is dropped as it stands, where that keeps the chances
+                let depth: Vec<f64> = at.depth.iter().map(|d| if *d < c.least() { 0.0 } else { *d }).collect();
+                let ln = c.ln(&depth)?;
+                if c.safe(&depth, &ln, &at.slope) {
+                    cut = Drawn { depth, ln, slope: at.slope };
+                }
+                break;
+            }
+            c.without_thin(&way, if part < most { part } else { 1.0 }, &mut active);
+            way = c.towards(way, &active)?;
         }
-        variance.sqrt()
+        let any = cut.depth.iter().any(|d| *d > 0.0);
+        (!any).then_some(thinnest.map_or(Ended::Nothing, Ended::Thin))
     };
-    let mut way = vec![(0.0, now.clone())];
-    for k in 1..=STEPS {
-        let part = most * k as f64 / STEPS as f64;
-        let d: Vec<f64> = depth.iter().map(|d| part * d).collect();
-        way.push((part, if deepest > 0.0 { ln_values(&brace.lowered(&layers, &d))? } else { now.clone() }));
-    }
-    let ln_at = |part: f64, k: usize| {
-        let i = way.iter().rposition(|w| w.0 <= part + 1e-12).unwrap_or(0).min(way.len() - 2);
-        let (a, b) = (&way[i], &way[i + 1]);
-        let t = if b.0 > a.0 { ((part - a.0) / (b.0 - a.0)).clamp(0.0, 1.0) } else { 0.0 };
-        a.1[k] + t * (b.1[k] - a.1[k])
-    };
-    let safe =
-        |part: f64| (0..goals.len()).all(|k| chances(&goals[k], ln_at(part, k), sd_of(part, k, &slope)).0 <= limits.overshoot);
-    let mut part = most;
-    if !safe(most) {
-        let (mut lo, mut hi) = (0.0, most);
-        for _ in 0..40 {
-            let m = 0.5 * (lo + hi);
-            if safe(m) { lo = m } else { hi = m }
-        }
-        part = lo;
-    }
-    let take: Vec<f64> = depth.iter().map(|d| part * d).collect();
-    let after = brace.lowered(&layers, &take);
-    let ahead = goals
-        .iter()
+    let after = c.layers.lowered(brace, &cut.depth);
+    let ahead: Vec<GoalAhead> = c
+        .chances(&cut.depth, &cut.ln, &cut.slope)
+        .into_iter()
         .enumerate()
-        .map(|(k, g)| {
-            let (chance_past, chance_in_window) = chances(g, ln_at(part, k), sd_of(part, k, &slope));
-            Ok(GoalAhead {
-                quantity: g.quantity(),
-                unit: g.unit().into(),
-                now: now[k].exp(),
-                after: g.value(&after)?,
-                low: g.low(),
-                high: g.high(),
-                chance_past,
-                chance_in_window,
-            })
+        .map(|(k, (chance_past, chance_in_window))| GoalAhead {
+            quantity: goals[k].quantity(),
+            unit: goals[k].unit().into(),
+            now: c.now[k].exp(),
+            after: cut.ln[k].exp(),
+            low: goals[k].low(),
+            high: goals[k].high(),
+            chance_past,
+            chance_in_window,
         })
-        .collect::<Result<Vec<_>>>()?;
+        .collect();
     let mut worth: Vec<PlaceWorth> = (0..places.len())
         .map(|i| PlaceWorth {
             name: places[i].name.clone(),
-            from_mm: places[i].from_mm,
-            to_mm: places[i].to_mm,
-            percent_per_mm: first[i].iter().map(|s| 100.0 * s).collect(),
-            grams_per_mm: grams[i],
-            percent_per_gram: if grams[i] > 1e-9 { 100.0 * first[i][0] / grams[i] } else { 0.0 },
-            room_mm: rooms[i].0,
-            held_by_strength: rooms[i].1,
-            take_mm: take[i],
+            from_mm: c.layers.layers[i].from_mm,
+            to_mm: c.layers.layers[i].to_mm,
+            percent_per_mm: c.first[i].iter().map(|s| 100.0 * s).collect(),
+            grams_per_mm: c.grams[i],
+            percent_per_gram: if c.grams[i] > 1e-9 { 100.0 * c.first[i][0] / c.grams[i] } else { 0.0 },
+            room_mm: c.layers.layers[i].room_mm,
+            held_by_strength: c.layers.layers[i].held_by_strength,
+            take_mm: cut.depth[i] / c.taken(),
         })
         .collect();
+    let shortened =
+        |w: &PlaceWorth| places.iter().any(|p| p.name == w.name && (p.from_mm < w.from_mm - 0.5 || p.to_mm > w.to_mm + 0.5));
     worth.sort_by(|a, b| b.percent_per_gram.abs().total_cmp(&a.percent_per_gram.abs()));
-    let grams_off = mass - after.mass_g()?;
-    let stop = take.iter().all(|d| *d < 1e-3);
-    let words = words(&worth, &ahead, grams_off, stop, &at, goals, limits);
-    Ok(WhereToCut { places: worth, goals: ahead, grams: grams_off, after, stop, words })
-}
-
-/// Depths that bring the straight lines nearest the middles of all goals, in half widths of their windows, within the rooms; of
-/// those alike the one with the least wood off. Coordinate descent on a strictly convex function.
-fn nearest(depth: &[f64], at: &[f64], slope: &[Vec<f64>], goals: &[Goal], rooms: &[(f64, bool)], grams: &[f64]) -> Vec<f64> {
-    let half: Vec<f64> = goals.iter().map(|g| (0.5 * (g.high() / g.low()).ln()).max(1e-4)).collect();
-    let least = grams.iter().copied().fold(f64::INFINITY, f64::min).max(1e-6);
-    let mut d = depth.to_vec();
-    // in half widths: what is missing at these depths
-    let mut miss: Vec<f64> = (0..goals.len()).map(|k| (goals[k].target().ln() - at[k]) / half[k]).collect();
-    let column = |i: usize, k: usize| slope[i][k] / half[k];
-    for _ in 0..4000 {
-        let mut moved = 0.0_f64;
-        for i in 0..d.len() {
-            let curvature: f64 = (0..goals.len()).map(|k| column(i, k).powi(2)).sum::<f64>() + 1e-6;
-            let pull: f64 = (0..goals.len()).map(|k| column(i, k) * miss[k]).sum::<f64>() - 1e-3 * grams[i] / least;
-            let next = (d[i] + pull / curvature).clamp(0.0, rooms[i].0);
-            let step = next - d[i];
-            for k in 0..goals.len() {
-                miss[k] -= column(i, k) * step;
-            }
-            d[i] = next;
-            moved = moved.max(step.abs());
-        }
-        if moved < 1e-7 {
-            break;
-        }
-    }
-    d
-}
-
-fn words(
-    worth: &[PlaceWorth],
-    goals: &[GoalAhead],
-    grams: f64,
-    stop: bool,
-    end: &[f64],
-    of: &[Goal],
-    limits: &PlaceLimits,
-) -> String {
-    let mut out = if stop {
-        "Stop: no place has a cut that brings the goals nearer within the allowed chance.".to_string()
-    } else {
-        let cuts: Vec<String> =
-            worth.iter().filter(|w| w.take_mm >= 1e-3).map(|w| format!("{:.2} mm at the {}", w.take_mm, w.name)).collect();
-        format!("Take {}: {grams:.2} g in all.", cuts.join(" and "))
-    };
-    if let Some(best) = worth.first() {
-        out.push_str(&format!(
-            " Most per gram: the {}, {:.1} % a gram, {:.1} mm of room.",
-            best.name, best.percent_per_gram, best.room_mm
-        ));
-    }
-    for (k, g) in goals.iter().enumerate() {
-        out.push_str(&format!(
-            " The {} goes from {} to {} {} (window {} to {}, chance of going past {:.1} %).",
-            g.quantity,
-            number(short(g.now)),
-            number(short(g.after)),
-            g.unit,
-            number(short(g.low)),
-            number(short(g.high)),
-            100.0 * g.chance_past
-        ));
-        if !of[k].holds(end[k].exp()) {
-            out.push_str(&format!(
-                " With these places, down to {} mm and with the other goals kept, it comes no nearer than {} {}.",
-                number(limits.smallest_height_mm),
-                number(short(end[k].exp())),
-                g.unit
-            ));
-        }
-    }
-    out
-}
-
-/// Four figures.
-fn short(v: f64) -> f64 {
-    if v == 0.0 || !v.is_finite() {
-        return v;
-    }
-    let by = 10f64.powi(3 - v.abs().log10().floor() as i32);
-    (v * by).round() / by
+    let grams = brace.mass_g()? - after.mass_g()?;
+    let end: Vec<f64> = end.ln.iter().map(|v| v.exp()).collect();
+    let words = words(&worth, &shortened, &ahead, grams, ended.as_ref(), &end, goals, limits);
+    Ok(WhereToCut { places: worth, goals: ahead, grams, after, stop: ended.is_some(), words })
 }
 
 fn check(brace: &Brace, goals: &[Goal], places: &[Place], limits: &PlaceLimits) -> Result<()> {
@@ -452,7 +257,11 @@ fn check(brace: &Brace, goals: &[Goal], places: &[Place], limits: &PlaceLimits) 
     }
     within("overshoot", limits.overshoot, "", 1e-6, 0.5)?;
     within("stiffness_ln", limits.stiffness_ln, "", 0.0, 0.5)?;
+    within("enough", limits.enough, "", 0.5, 1.0)?;
+    limits.hand.check()?;
     positive("deepest_pass_mm", limits.deepest_pass_mm, "mm")?;
+    not_negative("smallest_shaving_mm", limits.smallest_shaving_mm, "mm")?;
+    room_for_a_shaving("deepest_pass_mm", limits.deepest_pass_mm, limits.smallest_shaving_mm)?;
     not_negative("smallest_height_mm", limits.smallest_height_mm, "mm")?;
     within("smallest_height_mm", limits.smallest_height_mm, "mm", 0.5, 100.0)?;
     within("least_margin", limits.least_margin, "", 1.0, 100.0)?;

@@ -54,8 +54,8 @@ pub struct Remedied {
     pub grams: f64,
     /// Stiffness gained, percent.
     pub stiffer_percent: f64,
-    /// Part of what lay past the window that it gives back; 1 and more is in the window again.
-    pub gives_back: f64,
+    /// Part of what lay past the window that it gives back; 1 and more is in the window again. `None` where nothing is past it.
+    pub gives_back: Option<f64>,
     /// True when it ends in the window.
     pub in_window: bool,
 }
@@ -100,6 +100,9 @@ pub fn repairs(brace: &Brace, goal: &Goal, remedies: &[Named]) -> Result<Repair>
                 Remedy::OnCrest(s) | Remedy::Beside(s) => {
                     check(brace, name, s)?;
                     let beside = matches!(remedy, Remedy::Beside(_));
+                    if !beside {
+                        flat_enough(brace, name, s)?;
+                    }
                     let with = compliance_with(brace, rig, s, beside)?;
                     (given + (before - given) * with / section, mass_g(brace, s, beside))
                 }
@@ -111,12 +114,12 @@ pub fn repairs(brace: &Brace, goal: &Goal, remedies: &[Named]) -> Result<Repair>
                 after_mm,
                 grams,
                 stiffer_percent: 100.0 * ((before - given) / (after_mm - given) - 1.0),
-                gives_back: if past > 0.0 { back / past } else { f64::INFINITY },
+                gives_back: (past > 0.0).then(|| back / past),
                 in_window: goal.holds(after_mm),
             })
         })
         .collect::<Result<Vec<_>>>()?;
-    let words = words(&out, goal, before);
+    let words = words(&out, remedies, goal, before);
     Ok(Repair { remedies: out, words })
 }
 
@@ -174,28 +177,84 @@ fn check(brace: &Brace, name: &str, s: &Strip) -> Result<()> {
     Ok(())
 }
 
-fn words(all: &[Remedied], goal: &Goal, before: f64) -> String {
+/// Error unless the crest is flat over the width of the strip that is glued to it.
+fn flat_enough(brace: &Brace, name: &str, s: &Strip) -> Result<()> {
+    const LOOKS: usize = 60;
+    let width = brace.width_mm();
+    let outline = brace.section().outline(width)?;
+    for k in 0..=LOOKS {
+        let x = s.from_mm + (s.to_mm - s.from_mm) * k as f64 / LOOKS as f64;
+        let h = brace.profile().crest().at(x);
+        if h <= 0.0 {
+            return Err(Error::Refused(format!(
+                "the {name} runs over x = {} mm, where the brace has no height to glue it to",
+                tenth(x)
+            )));
+        }
+        let flat = width * outline.width(h, h);
+        if s.width_mm > flat + 1e-6 {
+            // how far down the brace is as wide as the strip
+            let down = (1..=1000).map(|j| h * f64::from(j) / 1000.0).find(|d| width * outline.width(h - d, h) >= s.width_mm);
+            let way = match down {
+                Some(d) => format!(
+                    "the brace is {} mm wide only {d:.1} mm under its crest: plane a flat there first and give the brace as it is then",
+                    number(s.width_mm)
+                ),
+                None => format!("the brace is nowhere so wide: give at most {} mm, or a sister beside it", tenth(width)),
+            };
+            return Err(Error::Refused(format!(
+                "width_mm of the {name} is {} mm, and the flat of the {} crest it is glued to is {} mm at x = {} mm; {way}",
+                number(s.width_mm),
+                brace.section().name(),
+                tenth(flat),
+                tenth(x)
+            )));
+        }
+    }
+    Ok(())
+}
+
+fn tenth(v: f64) -> String {
+    number((v * 10.0).round() / 10.0)
+}
+
+fn words(all: &[Remedied], remedies: &[Named], goal: &Goal, before: f64) -> String {
     let figure = |v: f64| number((v * 1000.0).round() / 1000.0);
     let mut out = if before > goal.high() {
         format!("It reads {} mm, past the window of {} to {} mm.", figure(before), figure(goal.low()), figure(goal.high()))
     } else {
         format!("It reads {} mm and is not past {} mm: there is nothing to repair.", figure(before), figure(goal.high()))
     };
-    for r in all {
+    let mut glued = false;
+    for (r, (_, remedy)) in all.iter().zip(remedies) {
         let end = if r.in_window {
-            "in the window again"
+            "in the window"
         } else if r.after_mm > goal.high() {
             "not enough"
         } else {
             "stiffer than the window: it can be carved down to it"
         };
-        let part = if r.gives_back.is_finite() {
-            format!(" ({:.0} % of what was lost past the line)", 100.0 * r.gives_back)
+        let part = r.gives_back.map_or(String::new(), |g| format!(" ({:.0} % of what was lost past the line)", 100.0 * g));
+        if matches!(remedy, Remedy::LighterStrings { .. }) {
+            let end = if end.starts_with("stiffer") { "more than enough" } else { end };
+            out.push_str(&format!(
+                " {}: the brace is as stiff as before and reads {} mm as before; they ask as much of the top as the old set would of a \
+                 brace that reads {} mm{part}, {end}.",
+                r.name,
+                figure(before),
+                figure(r.after_mm)
+            ));
         } else {
-            String::new()
-        };
-        out.push_str(&format!(" {}: {} mm{part}, {:.1} g more, {end}.", r.name, figure(r.after_mm), r.grams));
+            glued = true;
+            out.push_str(&format!(" {}: {} mm{part}, {:.1} g more, {end}.", r.name, figure(r.after_mm), r.grams));
+        }
     }
-    out.push_str(" These are estimates for a full glue line; a repair is read again on the rig before strings go on.");
+    if glued {
+        out.push_str(
+            " The figures of a strip are estimates for a full glue line: fit it without gaps, keep to the adhesive's own data sheet for \
+             clamping, curing and air, guard eyes and skin, keep fingers out of the clamps, and read the brace again on the rig before \
+             strings go on.",
+        );
+    }
     out
 }
