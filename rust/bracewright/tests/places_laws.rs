@@ -293,7 +293,7 @@ fn a_soft_blank_is_not_hidden_by_the_mean() {
     let grade = &r.plans[0].grades[0];
     assert!(reads(grade.depth_mm) < 1.036 * middle_mm() && (grade.worst_chance - 0.5).abs() < 0.02, "{}", r.words);
     assert!(r.set_aside == [7] && r.depth_without_them_mm > grade.depth_mm + 0.5, "{}", r.words);
-    assert!(r.words.contains("Set aside no. 8 (8.5 GPa)"), "{}", r.words);
+    assert!(r.words.contains("set aside no. 8 (8.5 GPa)"), "{}", r.words);
     let without = of_lot(&[11.5; 39], &RoughCut { level: 0.03, ..RoughCut::default() }).unwrap();
     assert!((without.plans[0].grades[0].depth_mm - r.depth_without_them_mm).abs() < 1e-6);
 }

@@ -25,8 +25,8 @@ pub(super) struct Balance<'a> {
     pub at: &'a [&'a [f64]],
     /// What may come off at each station, mm.
     pub most_mm: &'a [f64],
-    /// Places that may be cut.
-    pub active: &'a [bool],
+    /// What each place may lose, mm; nothing where it is not to be cut.
+    pub upper_mm: &'a [f64],
 }
 
 impl Balance<'_> {
@@ -34,7 +34,7 @@ impl Balance<'_> {
     /// active set method (Nocedal and Wright, Numerical Optimization, section 16.5), which starts at no cut and keeps every
     /// limit on its way.
     pub fn depths_mm(&self) -> Vec<f64> {
-        let free: Vec<usize> = (0..self.grams.len()).filter(|i| self.active[*i]).collect();
+        let free: Vec<usize> = (0..self.grams.len()).filter(|i| self.upper_mm[*i] > 0.0).collect();
         let n = free.len();
         let mut out = vec![0.0; self.grams.len()];
         if n == 0 {
@@ -57,10 +57,12 @@ impl Balance<'_> {
         }
         let pull: Vec<f64> =
             (0..n).map(|a| 2.0 * (0..goals).map(|k| self.per_mm[free[a]][k] * miss[k]).sum::<f64>() - price * grams[a]).collect();
-        // rows: no depth under nothing, no station over what it may lose
+        // rows: no depth under nothing nor over its own limit, no station over what it may lose
         let stations: Vec<usize> = (0..self.most_mm.len()).filter(|s| free.iter().any(|i| self.at[*i][*s] > 1e-9)).collect();
         let mut rows: Vec<(Vec<f64>, f64)> =
             (0..n).map(|a| ((0..n).map(|b| if a == b { -1.0 } else { 0.0 }).collect(), 0.0)).collect();
+        let own = |a: usize| (0..n).map(|b| if a == b { 1.0 } else { 0.0 }).collect();
+        rows.extend((0..n).filter(|a| self.upper_mm[free[*a]].is_finite()).map(|a| (own(a), self.upper_mm[free[a]])));
         rows.extend(stations.iter().map(|s| (free.iter().map(|i| self.at[*i][*s]).collect(), self.most_mm[*s].max(0.0))));
         for (a, d) in active_set(&hessian, &pull, &rows).into_iter().enumerate() {
             out[free[a]] = d.max(0.0);

@@ -98,12 +98,12 @@ fn first(
         }
         Some(Ended::InWindow) => {
             let least = goals.iter().map(|g| g.chance_in_window).fold(1.0, f64::min);
-            format!("Stop: every goal is in its window with a chance of {:.0} % or more.", (100.0 * least).floor())
+            format!("Stop: every goal is in its window with a chance of at least {:.0} %.", (100.0 * least).floor().min(99.0))
         }
         Some(Ended::Past(k)) => {
             let (line, way) = if of[*k].rises_with_carving() { (goals[*k].high, "above") } else { (goals[*k].low, "below") };
             format!(
-                "Stop: as it stands the {} is {way} {} {} with a chance of {:.1} %, and {:.1} % is allowed; carving only goes further.",
+                "Stop: as it stands the {} is {way} {} {} with a chance of {:.1} %, and {:.1} % is allowed; wood cannot be put back.",
                 goals[*k].quantity,
                 number(short(line)),
                 goals[*k].unit,

@@ -16,8 +16,18 @@ const STEP_MM: f64 = 0.2;
 const ROUNDS: usize = 5;
 /// Lines are good enough when they foretell every goal to this part of its half window.
 const FORETOLD: f64 = 0.05;
+/// The same on a way of several passes, as a part of the change.
+const FORETOLD_FAR: f64 = 0.1;
 /// Steps at which the way there is looked at for its chances.
 const STEPS: usize = 5;
+
+/// A depth that is none, mm: what rounding leaves.
+const NONE_MM: f64 = 1e-6;
+
+/// What the places may lose where all that may be cut are free to.
+fn bounds(active: &[bool]) -> Vec<f64> {
+    active.iter().map(|a| if *a { f64::INFINITY } else { 0.0 }).collect()
+}
 
 /// How much of the spread of stiffness a quantity carries, by its logarithm.
 fn share(goal: &Goal) -> f64 {
@@ -103,33 +113,51 @@ impl<'a> Cutting<'a> {
             .collect()
     }
 
-    /// Depths by the straight lines of `drawn` that bring all goals nearest their middles.
-    pub fn by_lines(&self, drawn: &Drawn, active: &[bool]) -> Vec<f64> {
+    /// Depths by the straight lines of `drawn` that bring all goals nearest their middles; no place is cut deeper than `upper`,
+    /// nor all together deeper than `pass_mm`.
+    fn by_lines(&self, drawn: &Drawn, upper: &[f64], pass_mm: f64) -> Vec<f64> {
         let miss: Vec<f64> = (0..self.goals.len()).map(|k| (self.goals[k].target().ln() - drawn.ln[k]) / self.half[k]).collect();
         let per_mm: Vec<Vec<f64>> = drawn.slope.iter().map(|s| s.iter().zip(&self.half).map(|(v, h)| v / h).collect()).collect();
         // a hand that takes less than it aims at is held at its aim
-        let most: Vec<f64> = self.layers.allowed_mm.iter().map(|a| a * self.taken().min(1.0)).collect();
+        let most: Vec<f64> = self.layers.allowed_mm.iter().map(|a| (a * self.taken().min(1.0)).min(pass_mm)).collect();
         let at: Vec<&[f64]> = self.at.iter().map(Vec::as_slice).collect();
-        Balance { miss: &miss, per_mm: &per_mm, from_mm: &drawn.depth, grams: &self.grams, at: &at, most_mm: &most, active }
-            .depths_mm()
+        Balance {
+            miss: &miss,
+            per_mm: &per_mm,
+            from_mm: &drawn.depth,
+            grams: &self.grams,
+            at: &at,
+            most_mm: &most,
+            upper_mm: upper,
+        }
+        .depths_mm()
+        .into_iter()
+        .map(|d| if d > NONE_MM { d } else { 0.0 })
+        .collect()
     }
 
-    /// The way to the depths nearest all goals, the lines drawn anew until they foretell what comes.
+    /// The depths nearest all goals, the lines drawn anew until they foretell what comes.
     pub fn towards(&self, from: Drawn, active: &[bool]) -> Result<Drawn> {
+        let upper = bounds(active);
         let mut drawn = from;
         for _ in 0..ROUNDS {
-            let depth = self.by_lines(&drawn, active);
+            let depth = self.by_lines(&drawn, &upper, f64::INFINITY);
             let told: Vec<f64> = (0..self.goals.len())
                 .map(|k| drawn.ln[k] + (0..depth.len()).map(|i| drawn.slope[i][k] * (depth[i] - drawn.depth[i])).sum::<f64>())
                 .collect();
             let ln = self.ln(&depth)?;
-            let cut: Vec<bool> = depth.iter().map(|d| *d > 1e-6).collect();
-            let slope = self.slopes(&depth, &ln, &cut, &drawn.slope)?;
-            let good = (0..ln.len()).all(|k| (ln[k] - told[k]).abs() < FORETOLD * self.half[k]);
-            drawn = Drawn { depth, ln, slope };
+            // of a way of several passes only the first is taken, and the next is drawn anew
+            let far = self.layers.deepest_mm(&depth) > 1.5 * self.limits.deepest_pass_mm * self.taken();
+            let good = (0..ln.len()).all(|k| {
+                let whole = if far { FORETOLD_FAR * (ln[k] - self.now[k]).abs() } else { 0.0 };
+                (ln[k] - told[k]).abs() < whole.max(FORETOLD * self.half[k])
+            });
+            drawn = Drawn { depth, ln, ..drawn };
             if good {
                 break;
             }
+            let cut: Vec<bool> = drawn.depth.iter().map(|d| *d > 1e-6).collect();
+            drawn.slope = self.slopes(&drawn.depth, &drawn.ln, &cut, &drawn.slope)?;
         }
         Ok(drawn)
     }
@@ -151,33 +179,36 @@ impl<'a> Cutting<'a> {
         self.chances(depth, ln, slope).iter().all(|c| c.0 <= self.limits.overshoot)
     }
 
-    /// Part of a way that one pass may go, by its depth.
-    pub fn one_pass(&self, depth: &[f64]) -> f64 {
-        let deepest = self.layers.deepest_mm(depth);
-        if deepest > 0.0 { (self.limits.deepest_pass_mm * self.taken() / deepest).min(1.0) } else { 0.0 }
+    /// Of these depths, as much as one pass may take: the places that bring the goals nearest first.
+    pub fn one_pass(&self, here: &Drawn, depth: &[f64]) -> Vec<f64> {
+        let pass = self.limits.deepest_pass_mm * self.taken();
+        if self.layers.deepest_mm(depth) <= pass {
+            return depth.to_vec();
+        }
+        let upper: Vec<f64> = depth.iter().map(|d| if *d > 1e-9 { *d } else { 0.0 }).collect();
+        self.by_lines(here, &upper, pass)
     }
 
-    /// Part of a way, no more than `most`, at whose end no goal is past its line with more than the allowed chance; the depths
-    /// there with their logarithms and slopes.
-    pub fn safe_part(&self, way: &Drawn, most: f64) -> Result<(f64, Drawn)> {
-        let of = |part: f64| -> Vec<f64> { way.depth.iter().map(|d| part * d).collect() };
-        let end = of(most);
+    /// Part of the way to these depths at whose end no goal is past its line with more than the allowed chance; the depths there
+    /// with their logarithms and slopes.
+    pub fn safe_part(&self, depth: &[f64]) -> Result<(f64, Drawn)> {
+        let of = |part: f64| -> Vec<f64> { depth.iter().map(|d| part * d).collect() };
+        let end = depth.to_vec();
         let cut: Vec<bool> = end.iter().map(|d| *d > 1e-6).collect();
         let ln = self.ln(&end)?;
-        let slope = if most < 0.9 { self.slopes(&end, &ln, &cut, &way.slope)? } else { way.slope.clone() };
+        let slope = self.slopes(&end, &ln, &cut, &self.first)?;
         if self.safe(&end, &ln, &slope) {
-            return Ok((most, Drawn { depth: end, ln, slope }));
+            return Ok((1.0, Drawn { depth: end, ln, slope }));
         }
-        let mut steps =
-            (1..STEPS).into_par_iter().map(|k| self.ln(&of(most * k as f64 / STEPS as f64))).collect::<Result<Vec<_>>>()?;
+        let mut steps = (1..STEPS).into_par_iter().map(|k| self.ln(&of(k as f64 / STEPS as f64))).collect::<Result<Vec<_>>>()?;
         steps.insert(0, self.now.clone());
         steps.push(ln);
         let between = |part: f64| -> Vec<f64> {
-            let t = part / most * STEPS as f64;
+            let t = part * STEPS as f64;
             let i = (t.floor() as usize).min(STEPS - 1);
             steps[i].iter().zip(&steps[i + 1]).map(|(a, b)| a + (t - i as f64) * (b - a)).collect()
         };
-        let (mut lo, mut hi) = (0.0, most);
+        let (mut lo, mut hi) = (0.0, 1.0);
         for _ in 0..40 {
             let m = 0.5 * (lo + hi);
             if self.safe(&of(m), &between(m), &slope) { lo = m } else { hi = m }
@@ -194,16 +225,16 @@ impl<'a> Cutting<'a> {
     }
 
     /// Leaves out, by the lines, the places whose cut would be thinner than the tool can take, thinnest first.
-    pub fn without_thin(&self, way: &Drawn, safe: f64, active: &mut [bool]) {
+    pub fn without_thin(&self, here: &Drawn, way: &Drawn, safe: f64, active: &mut [bool]) {
         let mut depth = way.depth.clone();
         loop {
-            let part = safe.min(self.one_pass(&depth));
-            let thin = (0..depth.len())
-                .filter(|i| active[*i] && part * depth[*i] < self.least())
-                .min_by(|a, b| depth[*a].total_cmp(&depth[*b]));
+            let pass = self.one_pass(here, &depth);
+            let thin = (0..pass.len())
+                .filter(|i| pass[*i] > NONE_MM && safe * pass[*i] < self.least())
+                .min_by(|a, b| pass[*a].total_cmp(&pass[*b]));
             let Some(i) = thin else { return };
             active[i] = false;
-            depth = self.by_lines(way, active);
+            depth = self.by_lines(way, &bounds(active), f64::INFINITY);
         }
     }
 

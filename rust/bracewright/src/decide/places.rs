@@ -127,7 +127,7 @@ pub struct WhereToCut {
 }
 
 /// Times the way is drawn anew after places were left out.
-const LEFT_OUT: usize = 4;
+const LEFT_OUT: usize = 2;
 
 impl Brace {
     /// The places a maker thinks of: each scallop, each end outside them, and the whole crest.
@@ -157,8 +157,8 @@ impl Brace {
 
 /// Where to cut now. The depths are those that bring all goals nearest their middles with little wood off, found on straight
 /// lines that are drawn anew until they foretell the depth-resolved beam; places worth the same share the cut. No station is
-/// lowered by all layers together below its height or its strength. The way there is then shortened until no goal is past its
-/// line with more than the allowed chance and nothing is cut deeper than one pass, and cuts thinner than a shaving are left out.
+/// lowered by all layers together below its height or its strength. Of these cuts one pass is taken, no deeper than a pass
+/// anywhere, shortened until no goal is past its line with more than the allowed chance; cuts thinner than a shaving are left out.
 pub fn where_to_cut(brace: &Brace, goals: &[Goal], places: &[Place], limits: &PlaceLimits) -> Result<WhereToCut> {
     check(brace, goals, places, limits)?;
     let c = Cutting::new(brace, goals, places, limits)?;
@@ -172,14 +172,14 @@ pub fn where_to_cut(brace: &Brace, goals: &[Goal], places: &[Place], limits: &Pl
     } else if let Some(k) = (0..goals.len()).find(|k| standing[*k].0 > limits.overshoot) {
         Some(Ended::Past(k))
     } else {
-        let (mut way, mut thinnest) = (c.towards(here.clone(), &active)?, None);
+        let (mut way, mut thinnest) = (c.towards(here.clone(), &active)?, None::<f64>);
         end = way.clone();
         for left in 0..=LEFT_OUT {
-            let most = c.one_pass(&way.depth);
-            let (part, at) = c.safe_part(&way, most)?;
+            let pass = c.one_pass(&here, &way.depth);
+            let (part, at) = c.safe_part(&pass)?;
             let thin: Vec<usize> = (0..none.len()).filter(|i| at.depth[*i] > 0.0 && at.depth[*i] < c.least()).collect();
             let deepest = at.depth.iter().copied().fold(0.0, f64::max);
-            if part <= 0.0 && most > 0.0 {
+            if part <= 0.0 && pass.iter().any(|d| *d > 0.0) {
                 thinnest = thinnest.or(Some(0.0));
             }
             if thin.is_empty() {
@@ -196,7 +196,9 @@ pub fn where_to_cut(brace: &Brace, goals: &[Goal], places: &[Place], limits: &Pl
                 }
                 break;
             }
-            c.without_thin(&way, if part < most { part } else { 1.0 }, &mut active);
+            // what the goals did not ask for is not cut in the place of what is too thin
+            active.iter_mut().zip(&way.depth).for_each(|(a, d)| *a &= *d > 0.0);
+            c.without_thin(&here, &way, part, &mut active);
             way = c.towards(way, &active)?;
         }
         let any = cut.depth.iter().any(|d| *d > 0.0);

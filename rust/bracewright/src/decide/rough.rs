@@ -100,6 +100,8 @@ const MOST: usize = 2000;
 const NODES: (usize, usize) = (41, 161);
 /// Blanks that may be set aside, as a part of the lot.
 const FEW: f64 = 0.1;
+/// Depth that is worth setting them aside for, mm.
+const WORTH_MM: f64 = 0.2;
 
 /// What a blank comes to over the depth of the rough cut.
 #[derive(Clone)]
@@ -271,7 +273,8 @@ impl<'a> Lot<'a> {
         if depth >= self.whole_mm || count > few || count >= n {
             return (Vec::new(), depth);
         }
-        (self.order[..count].to_vec(), self.depth_mm(count, n))
+        let without = self.depth_mm(count, n);
+        if without < depth + WORTH_MM { (Vec::new(), depth) } else { (self.order[..count].to_vec(), without) }
     }
 
     /// The grades with the fewest hand passes, for one grade, two, and so on.

@@ -41,9 +41,9 @@ pub(super) fn words(r: &RoughCarving, modulus_gpa: &[f64], cut: &RoughCut) -> St
         blank(one.worst_blank, modulus_gpa),
         100.0 * one.worst_chance
     );
-    if !r.set_aside.is_empty() && r.depth_without_them_mm > grade.depth_mm + 0.05 {
+    if !r.set_aside.is_empty() {
         out.push_str(&format!(
-            " Set aside {}, which fixes that depth, and the others may go to {:.2} mm.",
+            " It is the softest that fix that depth: set aside {}, and the others may go to {:.2} mm.",
             named(&r.set_aside, modulus_gpa),
             r.depth_without_them_mm
         ));
@@ -52,7 +52,7 @@ pub(super) fn words(r: &RoughCarving, modulus_gpa: &[f64], cut: &RoughCut) -> St
         out.push_str(&format!(" Left out, {text}."));
     }
     for (k, pair) in r.plans.windows(2).enumerate() {
-        let saved = pair[0].hand_passes - pair[1].hand_passes;
+        let saved = (pair[0].hand_passes - pair[1].hand_passes).max(0.0);
         let depths: Vec<String> = pair[1].grades.iter().map(|g| format!("{:.2}", g.depth_mm)).collect();
         out.push_str(&format!(
             " {} grades ({} mm): {:.1} passes, {saved:.2} saved by the one more; the likeliest past, blank {}, with {:.0} %.",
