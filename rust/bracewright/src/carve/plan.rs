@@ -79,7 +79,7 @@ pub struct Pass {
     pub stations: Vec<PassStation>,
     /// The stretch from the first to the last place cut, mm; `None` for a pass that only works the cap.
     pub cut_mm: Option<Zone>,
-    /// The stretches where more than [`SHAVING_MM`] comes off, from left to right; empty for a pass that only works the cap.
+    /// The stretches where more than a shaving (0.02 mm) comes off, from left to right; empty for a pass that only works the cap.
     #[serde(default)]
     pub stretches_mm: Vec<Zone>,
     /// Deepest cut, mm.
