@@ -384,8 +384,26 @@ impl Bench {
             leave_mm: leave,
             x_mm: x,
             stop,
-            words: decision.text() + &self.narrow() + &self.remarks()?,
+            words: self.no_cap(&decision).unwrap_or_else(|| decision.text()) + &self.narrow() + &self.remarks()?,
             decision,
+        })
+    }
+
+    /// What is said where the cap itself would go past the window: the figures of a decision are of the brace with its cap.
+    fn no_cap(&self, decision: &Decision) -> Option<String> {
+        if self.cap_worked || decision.standing.0 <= self.options.overshoot {
+            return None;
+        }
+        matches!(decision.kind, Kind::Stop(Stop::AlreadyPast | Stop::ShavingTooSmall { .. })).then(|| {
+            let [now, least, most] = decision.now_mm;
+            format!(
+                "Do not work the {}: with it the dial should show {now:.3} mm ({least:.3} to {most:.3}), and the chance of being past the \
+                 window, {:.3} to {:.3} mm, would be {:.0} %. Plan a smaller one, or change the goal.",
+                self.plan.section().name(),
+                decision.window.low_mm,
+                decision.window.high_mm,
+                100.0 * decision.standing.0
+            )
         })
     }
 

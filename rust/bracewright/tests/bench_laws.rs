@@ -245,3 +245,25 @@ fn a_bench_replays_to_the_same_decision() {
     assert_eq!(back.next_pass(None).unwrap(), carved.next_pass(None).unwrap());
     assert_eq!(carved.log()[1].advised_mm, carved.log()[1].seen.aimed_mm);
 }
+
+/// A cap that would go past the window by itself is not advised.
+#[test]
+fn a_cap_that_goes_too_far_is_not_worked() {
+    let blank = common::stick().with_modulus(11.0, 0.02).unwrap();
+    let straight = Profile::straight(420.0, 16.0).unwrap();
+    let start = Brace::new(&blank, &straight, &Section::rectangle()).unwrap();
+    let target = Brace::new(&blank, &straight, &Section::triangular_cap(bracewright::CapRise::Mm(6.0)).unwrap()).unwrap();
+    let lower = target.with_profile(&Profile::straight(420.0, 12.0).unwrap()).unwrap();
+    let plan = plan_passes(&start, &lower, &PlanOptions::new(1.0)).unwrap();
+    let rig = Rig::three_point(380.0, 19.6).unwrap();
+    let (bare, capped) = (rig.expected(&start).unwrap().deflection_mm, rig.expected(&target).unwrap().deflection_mm);
+    let of = |low: f64, high: f64| {
+        let b = Bench::new(&plan, &rig.between(low, high).unwrap(), &quick()).unwrap();
+        b.after_reading(&rig.reading(bare).unwrap()).unwrap().next_pass(None).unwrap()
+    };
+    let far = of(bare, 1.05 * bare);
+    assert!(far.stop && far.words.starts_with("Do not work the triangular cap"), "{}", far.words);
+    let fine = of(1.3 * capped, 1.4 * capped);
+    assert!(!fine.stop && fine.words.starts_with("First "), "{}", fine.words);
+    assert!(matches!(fine.decision.kind, Kind::Carve { .. }));
+}
