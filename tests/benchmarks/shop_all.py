@@ -1,6 +1,6 @@
 """The rule over all braces at once, in numpy: a loop over passes and over steps of a root, none over braces.
 
-All eleven unknowns go through every update. One pass ahead only the covariances that change with the aim are touched, the aim
+All twelve unknowns go through every update. One pass ahead only the covariances that change with the aim are touched, the aim
 at the target bounds the search for the deepest safe one, and braces that are done are dropped.
 """
 
@@ -39,6 +39,7 @@ from .shop_side import (
     U_DIAL,
     U_SCALE,
     WEIGHTS,
+    WET,
     WHOLE,
     Curves,
     Ends,
@@ -52,7 +53,7 @@ from .shop_side import (
 
 @dataclass
 class Known(Part):
-    """What is known of every brace: means and covariances of the eleven, depths aimed at, the hand's scatter, and what the
+    """What is known of every brace: means and covariances of the twelve, depths aimed at, the hand's scatter, and what the
     curves say at the depth."""
 
     mean: np.ndarray
@@ -96,7 +97,8 @@ class Known(Part):
 
     def dial(self):
         ln, slope = self.ln_own()
-        alone = np.exp(ln)
+        slope[:, WET] = 1
+        alone = np.exp(ln + self.mean[:, WET])
         share = 1 / (1 + alone / LOAD * np.maximum(self.mean[:, REST], 0))
         own = alone * share
         slope *= (own * share)[:, None]
@@ -115,14 +117,14 @@ class Known(Part):
         slope[:, DEN], slope[:, LOST], slope[:, LAST] = kept * off, -off, kept * density * per_mm
         return kept * off, slope
 
-    def take_in(self, expect, seen, u):
+    def take_in(self, expect, seen, u, relative=False):
         """The iterated update."""
         prior = self.mean.copy()
         sd = np.sqrt(np.maximum(np.diagonal(self.cov, axis1=1, axis2=2), 1e-300))
         for _ in range(8):
             expected, slope = expect()
             along = (self.cov @ slope[:, :, None])[:, :, 0]
-            spread = np.einsum("ni,ni->n", slope, along) + u * u
+            spread = np.einsum("ni,ni->n", slope, along) + (u / np.exp(expected) if relative else u) ** 2
             gain = along / spread[:, None]
             off = seen - expected - np.einsum("ni,ni->n", slope, prior - self.mean)
             to = prior + gain * off[:, None]
@@ -162,7 +164,8 @@ class Known(Part):
         out.cov[:, :, LAST] = aim[:, None] * out.cov[:, :, BIAS]
         out.cov[:, LAST, LAST] = aim * aim * out.cov[:, BIAS, BIAS] + out.squared * out.scatter(aim)
         out.look_up(curves)
-        out.cov[:, MODEL, MODEL] += (DOUBT * (out.ln_own()[0] - was)) ** 2 + DRIFT**2
+        out.cov[:, MODEL, MODEL] += (DOUBT * (out.ln_own()[0] - was)) ** 2
+        out.cov[:, WET, WET] += DRIFT**2
         return out
 
 
@@ -228,7 +231,7 @@ class Ahead:
         b0 = by0 * g + more
         softer = DOUBT * (ln - self.was)
         a, b, h = self.a, self.b, self.h
-        v = a[0] + softer * softer + DRIFT**2 + ratio * (ratio * a[1] + 2 * a[2])
+        v = a[0] + softer * softer + ratio * (ratio * a[1] + 2 * a[2])
         v = v + b0 * (b0 * b[0] + 2 * (b[1] + ratio * b[2])) + b1 * b1 * hand2
         v += 2 * aim * b1 * (h[0] + ratio * h[1] + b0 * h[2])
         return WEIGHTS @ ndtr((here - t * hand * b1 - limit) / np.sqrt(v))
@@ -320,7 +323,7 @@ def shop(n, window, ratio, density, luck, *, root=false_position, density_ln):
     ends.deflection[:] = own
     for stage in range(MOST_PASSES + 1):
         reading = np.maximum(hidden.read(own, luck.turn(stage, rows)), 1e-6)
-        known.take_in(known.dial, np.log(reading), U_DIAL / reading)
+        known.take_in(known.dial, np.log(reading), U_DIAL, relative=True)
         if stage == MOST_PASSES:
             break
         aim = next_aims(known, curves, window, root)

@@ -1,4 +1,4 @@
-"""The rule a brace at a time, as one writes it down with numpy and scipy: a state of eleven, its covariance, and brentq."""
+"""The rule a brace at a time, as one writes it down with numpy and scipy: a state of twelve, its covariance, and brentq."""
 
 import math
 
@@ -7,7 +7,7 @@ from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from . import shop_side as side
-from .shop_side import BEFORE, BIAS, DEN, DYN, GIVE, LAST, LOST, MOD, MODEL, RATIO, REST, N
+from .shop_side import BEFORE, BIAS, DEN, DYN, GIVE, LAST, LOST, MOD, MODEL, RATIO, REST, WET, N
 
 LN_LOAD = math.log(side.LOAD)
 
@@ -87,7 +87,8 @@ class Known:
 
     def dial(self, x):
         ln, slope = self.ln_own(x)
-        alone = math.exp(ln)
+        slope[WET] = 1.0
+        alone = math.exp(ln + x[WET])
         share = 1 / (1 + alone / side.LOAD * max(x[REST], 0.0))
         own = alone * share
         slope *= own * share
@@ -104,13 +105,13 @@ class Known:
         slope[DEN], slope[LOST], slope[LAST] = kept * off, -off, kept * density * per_mm
         return kept * off, slope
 
-    def take_in(self, expect, seen, u):
+    def take_in(self, expect, seen, u, relative=False):
         prior = x = self.mean
         sd = np.sqrt(np.maximum(np.diag(self.cov), 1e-300))
         for _ in range(8):
             expected, slope = expect(x)
             along = self.cov @ slope
-            spread = slope @ along + u * u
+            spread = slope @ along + (u / math.exp(expected) if relative else u) ** 2
             gain = along / spread
             to = prior + gain * (seen - expected - slope @ (prior - x))
             moved = np.max(np.abs(to - x) / sd)
@@ -145,7 +146,8 @@ class Known:
         c[:, LAST] = aim * c[:, BIAS]
         c[LAST, LAST] = aim * aim * c[BIAS, BIAS] + self.squared * self.believed_scatter(aim)
         self.look_up()
-        c[MODEL, MODEL] += (side.DOUBT * (self.ln_own(x)[0] - was)) ** 2 + side.DRIFT**2
+        c[MODEL, MODEL] += (side.DOUBT * (self.ln_own(x)[0] - was)) ** 2
+        c[WET, WET] += side.DRIFT**2
 
     def ahead(self, aim):
         after = self.copy()
@@ -228,7 +230,7 @@ def policy(curves, window, density_ln):
 
 
 def see_dial(known, reading, u):
-    known.take_in(known.dial, math.log(reading), u / reading)
+    known.take_in(known.dial, math.log(reading), u, relative=True)
 
 
 def see_pan(known, grams):
