@@ -366,12 +366,16 @@ impl Known {
         let mut spread = 1.0;
         for _ in 0..8 {
             let (expected, slope, seen, u) = self.seen(look, &self.mean)?;
-            spread = self.variance_along(&slope) + u * u;
+            let mut along = [0.0; N];
+            for (a, row) in along.iter_mut().zip(&self.cov) {
+                *a = row.iter().zip(&slope).map(|(c, s)| c * s).sum();
+            }
+            spread = along.iter().zip(&slope).map(|(a, s)| a * s).sum::<f64>().max(0.0) + u * u;
             let carried: f64 = (0..N).map(|i| slope[i] * (prior[i] - self.mean[i])).sum();
             let off = seen - expected - carried;
             let mut moved = 0.0_f64;
             for i in 0..N {
-                gain[i] = (0..N).map(|j| self.cov[i][j] * slope[j]).sum::<f64>() / spread;
+                gain[i] = along[i] / spread;
                 let to = prior[i] + gain[i] * off;
                 moved = moved.max((to - self.mean[i]).abs() / self.cov[i][i].max(1e-300).sqrt());
                 self.mean[i] = to;
