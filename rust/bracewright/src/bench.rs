@@ -169,6 +169,19 @@ struct Doubt {
     passes: usize,
 }
 
+impl Doubt {
+    fn words(&self, end: &str) -> String {
+        let (what, met) = (self.met.what, &self.met);
+        format!(
+            "the {} of {} where about {} was to be expected ({:.1} standard deviations){end}",
+            what.name(),
+            what.figure(met.read),
+            what.figure(met.expected),
+            met.sigmas.abs()
+        )
+    }
+}
+
 /// The bench. A value: every step gives a new one. What is stored of it is plan, goal, settings and log; the rest comes back by
 /// replaying the log.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

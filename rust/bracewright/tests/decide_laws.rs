@@ -7,7 +7,7 @@ mod common;
 use std::sync::{Arc, OnceLock};
 
 use bracewright::advice::{Kind, Rule, Stop, Window};
-use bracewright::decide::{Aimed, Curves, Happened, Known, Look, Prior};
+use bracewright::decide::{Aimed, Curves, Happened, Known, Look, PassTaken, Prior};
 use bracewright::{Brace, Plan, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, plan_passes};
 use proptest::prelude::*;
 use rand::SeedableRng;
@@ -234,7 +234,7 @@ fn the_filter_agrees_with_weighted_draws() {
                 drawn.iter_mut().for_each(|t| t.carve(*aim_mm, &prior, &mut rng));
                 continue;
             }
-            Happened::Looked(l) => l,
+            Happened::Looked(l) | Happened::Believed(l) => l,
         };
         let seen = value(l);
         let weight: Vec<f64> = drawn.iter().map(|t| (-0.5 * ((t.shows(l) - seen) / u(l)).powi(2)).exp()).collect();
@@ -331,6 +331,7 @@ proptest! {
             prop_assert!((a.0 - b.0).abs() < 0.15 * a.1, "{a:?} {b:?}");
             prop_assert!((a.1 / b.1 - 1.0).abs() < 0.05, "{a:?} {b:?}");
         }
+        let forward = forward.after_against(&with(&DIAL, 1.3 * forward.dial_mm().0)).unwrap();
         let again = known().replayed(forward.happened()).unwrap();
         prop_assert_eq!(again, forward);
     }
@@ -416,4 +417,41 @@ fn bad_looks_are_refused() {
     }
     let without = Known::new(&Arc::new(Curves::new(&plan(), &rig(), false).unwrap()), k.prior()).unwrap();
     assert!(without.after(&TAP).unwrap_err().to_string().contains("without"));
+}
+
+/// A hand learned from its own passes: four hundred drawn from a law are found again, a few leave what was believed nearly as it
+/// was, and what the scale cannot tell is not taken for scatter.
+#[test]
+fn a_hand_is_learned_from_its_passes() {
+    let prior = Prior { u_bias_fraction: 0.2, scatter_fraction: 0.10, scatter_mm: 0.05, hand_passes: 10.0, ..*known().prior() };
+    let mut rng = Random::seed_from_u64(8);
+    let mut drawn = |n: usize, bias: f64, by: f64, u_mm: f64| -> Vec<PassTaken> {
+        (0..n)
+            .map(|i| {
+                let aim_mm = 0.5 + 0.25 * (i % 7) as f64;
+                let sd = by * (0.10 * aim_mm).hypot(0.05);
+                let taken_mm = (aim_mm * (1.0 + bias) + sd * normal(&mut rng) + u_mm * normal(&mut rng)).max(0.0);
+                PassTaken { aim_mm, taken_mm, u_mm }
+            })
+            .collect()
+    };
+    let learned = prior.with_hand(&drawn(400, 0.08, 1.6, 0.02)).unwrap();
+    // their standard errors: 1.6 * 12 % / sqrt(400), and 1.6 / sqrt(2 * 400)
+    assert!((learned.bias_fraction - 0.08).abs() < 4.0 * 0.0096, "{learned:?}");
+    assert!((learned.scatter_fraction / 0.16 - 1.0).abs() < 4.0 * 0.0354, "{learned:?}");
+    assert!((learned.scatter_mm / learned.scatter_fraction - 0.5).abs() < 1e-9 && learned.hand_passes == 410.0);
+    let few = prior.with_hand(&drawn(1, 0.0, 1.0, 0.02)).unwrap();
+    assert!((few.scatter_fraction / 0.10 - 1.0).abs() < 0.35, "{few:?}");
+    let blurred = prior.with_hand(&drawn(400, 0.08, 1.0, 0.20)).unwrap();
+    assert!((blurred.scatter_fraction / 0.10 - 1.0).abs() < 0.3, "{blurred:?}");
+    for bad in [f64::NAN, -1.0, f64::INFINITY] {
+        for p in [
+            PassTaken { aim_mm: bad, taken_mm: 1.0, u_mm: 0.1 },
+            PassTaken { aim_mm: 1.0, taken_mm: bad, u_mm: 0.1 },
+            PassTaken { aim_mm: 1.0, taken_mm: 1.0, u_mm: bad },
+        ] {
+            assert!(prior.with_hand(&[p]).unwrap_err().to_string().contains("mm[0]"));
+        }
+    }
+    assert!(prior.with_hand(&[]).unwrap_err().to_string().contains("at least one pass"));
 }

@@ -211,7 +211,7 @@ impl Bench {
     /// and no pass is advised until it is settled: by the same shown again, by a look of its kind that fits, or, for grams, by a
     /// dial or a calliper that fits. What was set aside, in words.
     fn take_in(&mut self, looks: &[Look]) -> Result<Vec<String>> {
-        let passes = self.passes();
+        let (passes, old) = (self.passes(), self.doubts.len());
         let mut fitted: Vec<Looked> = Vec::new();
         for look in looks {
             let met = self.known.met(look)?;
@@ -222,34 +222,23 @@ impl Bench {
                 self.doubts.push(Doubt { look: *look, met, passes });
             }
         }
-        let mut settled = true;
-        while settled {
-            settled = self.settle_pair(passes)?;
+        let mut words: Vec<String> = self.doubts[old..].iter().map(|d| d.words("")).collect();
+        while let Some(pair) = self.settle_pair(passes)? {
+            fitted.extend(pair);
         }
         let told = |k: Looked| fitted.contains(&k);
         let by_shape = told(Looked::Deflection) || told(Looked::Depth);
-        let (mut kept, mut words) = (Vec::new(), Vec::new());
-        for d in std::mem::take(&mut self.doubts) {
+        let (out, kept): (Vec<Doubt>, Vec<Doubt>) = std::mem::take(&mut self.doubts).into_iter().partition(|d| {
             let grams = matches!(d.met.what, Looked::Shavings | Looked::Mass);
-            let out = told(d.met.what) || (grams && by_shape);
-            words.push(format!(
-                "the {} of {} where about {} was to be expected ({:.1} standard deviations){}",
-                d.met.what.name(),
-                d.met.what.figure(d.met.read),
-                d.met.what.figure(d.met.expected),
-                d.met.sigmas.abs(),
-                if out { ": left out, the others go together" } else { "" }
-            ));
-            if !out {
-                kept.push(d);
-            }
-        }
+            told(d.met.what) || (grams && by_shape)
+        });
+        words.extend(out.iter().map(|d| d.words(": left out, the others go together")));
         self.doubts = kept;
         Ok(words)
     }
 
-    /// Two looks of the brace as it stands that did not fit but go together are believed both.
-    fn settle_pair(&mut self, passes: usize) -> Result<bool> {
+    /// Two looks of the brace as it stands that did not fit but go together are believed both; what they were.
+    fn settle_pair(&mut self, passes: usize) -> Result<Option<[Looked; 2]>> {
         let now: Vec<usize> = (0..self.doubts.len()).filter(|i| self.doubts[*i].passes == passes).collect();
         for &i in &now {
             for &j in &now {
@@ -261,13 +250,11 @@ impl Bench {
                     continue;
                 }
                 self.known = with.after(&self.doubts[j].look)?;
-                let (a, b) = (i.max(j), i.min(j));
-                self.doubts.remove(a);
-                self.doubts.remove(b);
-                return Ok(true);
+                let (a, b) = (self.doubts.remove(i.max(j)), self.doubts.remove(i.min(j)));
+                return Ok(Some([a.met.what, b.met.what]));
             }
         }
-        Ok(false)
+        Ok(None)
     }
 
     /// What the pan should have held, g; refused when it holds what no pass gives.

@@ -138,6 +138,7 @@ impl Known {
         happened.iter().try_fold(self.clone(), |k, h| match h {
             Happened::Pass { aim_mm } => k.after_pass(*aim_mm),
             Happened::Looked(look) => k.after(look),
+            Happened::Believed(look) => k.after_against(look),
         })
     }
 
@@ -163,7 +164,7 @@ impl Known {
 
     /// After a look that does not fit and is believed all the same: what it is about is doubted first by as much as it is off,
     /// the depth of the last pass by grams and callipers, the curves by dial and tap.
-    pub(crate) fn after_against(&self, look: &Look) -> Result<Self> {
+    pub fn after_against(&self, look: &Look) -> Result<Self> {
         let (expected, slope, seen, _) = self.seen(look, &self.mean)?;
         let off = seen - expected;
         let mut next = self.clone();
@@ -173,7 +174,11 @@ impl Known {
             }
             _ => next.cov[LAST][LAST] += (off / slope[LAST].abs().max(1e-6)).powi(2).min(1e4),
         }
-        next.after(look)
+        next = next.after(look)?;
+        if let Some(last) = next.happened.last_mut() {
+            *last = Happened::Believed(*look);
+        }
+        Ok(next)
     }
 
     /// Young's modulus along the brace, GPa.
@@ -287,15 +292,10 @@ impl Known {
         .filter(|(_, _, sd)| *sd > 0.0)
     }
 
-    /// The same without its doubt of the last reading.
-    pub(crate) fn without_surprise(&self) -> Self {
-        self.light()
-    }
-
-    /// The same state without its history, to look ahead with.
-    pub(super) fn light(&self) -> Self {
+    /// The same state without its history and its doubt of the last reading, to look ahead with.
+    pub(crate) fn light(&self) -> Self {
         let usual_u = self.happened.iter().rev().find_map(|h| match h {
-            Happened::Looked(Look::Deflection { u_mm, .. }) => Some(*u_mm),
+            Happened::Looked(Look::Deflection { u_mm, .. }) | Happened::Believed(Look::Deflection { u_mm, .. }) => Some(*u_mm),
             _ => None,
         });
         Self { curves: self.curves.clone(), happened: Vec::new(), surprise: None, usual_u: usual_u.or(self.usual_u), ..*self }

@@ -57,6 +57,8 @@ pub enum Happened {
     },
     /// Something was read.
     Looked(Look),
+    /// Something was read that did not fit, and was believed all the same.
+    Believed(Look),
 }
 
 /// Kinds of look.

@@ -361,7 +361,9 @@ impl Known {
     /// Uncertainty of the last deflection, mm; a hundredth of `value` where none was read.
     fn last_u(&self, value: f64) -> f64 {
         let u = self.happened().iter().rev().find_map(|h| match h {
-            super::Happened::Looked(Look::Deflection { u_mm, .. }) => Some(*u_mm),
+            super::Happened::Looked(Look::Deflection { u_mm, .. }) | super::Happened::Believed(Look::Deflection { u_mm, .. }) => {
+                Some(*u_mm)
+            }
             _ => None,
         });
         u.unwrap_or(self.usual_u.unwrap_or(USUAL_U * value))

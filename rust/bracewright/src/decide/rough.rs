@@ -415,7 +415,7 @@ fn blank_curve(
             // the first reading by hand shows what this blank is
             let shown = known.dial_mm().0 * modulus_gpa / e;
             known = known.after(&Look::Deflection { deflection_mm: shown, u_mm: cut.u_dial_mm, load_ratio: 1.0 })?;
-            let known = known.without_surprise();
+            let known = known.light();
             // what is past the window has no passes to come, and would make a bold cut look thrifty
             let weight = weight * (1.0 - known.chances(0.0, window, Aimed::Brace).0);
             sum += weight * known.passes_to_expect(window, rule, Aimed::Brace) as f64;

@@ -144,7 +144,7 @@ impl Maker for Rational<'_> {
         let look = Look::Deflection { deflection_mm: turn.reading_mm.max(1e-6), u_mm: turn.u_mm, load_ratio: 1.0 };
         self.known = self.known.after(&look).ok()?;
         // a maker alone with the brace cannot settle a doubtful reading: it is taken in, and the next one tells
-        let now = self.known.without_surprise();
+        let now = self.known.light();
         let (kind, aim) = now.quick_next(&p.window, &p.rule, p.aimed);
         if matches!(kind, Kind::Stop(_)) {
             return None;
