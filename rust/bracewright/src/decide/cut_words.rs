@@ -16,7 +16,6 @@ pub(super) enum Ended {
     Nothing,
 }
 
-#[allow(clippy::too_many_arguments)] // one sentence is made of each
 pub(super) fn words(
     worth: &[PlaceWorth],
     shortened: &dyn Fn(&PlaceWorth) -> bool,
