@@ -462,6 +462,18 @@ numbers(bw.Unknown.log_normal, {"median": 11, "sd_ln": 0.1}, "", median=[0, -1, 
 numbers(bw.Unknown.at_least_zero, {"mean": 0, "sd": 0.1}, "", mean=[-1], sd=[-1, INF])
 numbers(bw.Hand, {}, "", bias_fraction=[-0.9, 2], scatter_fraction=[-0.1, 2])
 numbers(bw.Hand, {}, "mm", scatter_mm=[-1, 9])
+numbers(
+    bw.KnownHand,
+    {},
+    "",
+    bias_fraction=[-0.9, 2],
+    u_bias_fraction=[-0.1, 0.9],
+    scatter_fraction=[-0.1, 2],
+    hand_passes=[0, 3, INF],
+)
+numbers(bw.KnownHand, {}, "mm", scatter_mm=[-1, 9])
+passes_taken = {"aim_mm": [1, 2], "taken_mm": [1.1, 1.9], "u_mm": 0.03}
+lists(bw.KnownHand().after, passes_taken, "mm", aim_mm=[[0, 1], [-1, 1]], taken_mm=[[-1, 1], [1, 1e9]], u_mm=[[0, 1], [99, 1]])
 numbers(HAND.mean_mm, {"aim_mm": 1}, "mm", aim_mm=[-1, INF])
 numbers(bw.Gauge, {}, "mm", repeat_mm=[-1], reseat_mm=[-1], resolution_mm=[-1], calibration_mm=[-1])
 numbers(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "", alpha=[0, 0.6], enough=[-1, 0.4, 2])

@@ -162,3 +162,20 @@ def test_a_window_narrower_than_the_gauge(scene):
         bw.Bench(plan, goal=rig.between(read, read + 0.002))
     narrow = bw.Bench(plan, goal=rig.between(read, read + 0.012)).after_reading(rig.expected(plan.at_depth(5)).deflection_mm)
     assert "narrower than such a reading can tell" in narrow.next_pass().words
+
+
+def test_a_hand_goes_from_its_passes_to_bench_and_shop():
+    """Bias and scatter by the least-squares line through the origin and its residuals (numpy), where the prior is weak."""
+    rng = np.random.default_rng(3)
+    aim = rng.uniform(0.5, 2.0, 300)
+    taken = 1.07 * aim + np.hypot(0.15 * aim, 0.05) * rng.standard_normal(300)
+    weak = bw.KnownHand(u_bias_fraction=0.5, scatter_fraction=0.1, scatter_mm=0.05 / 1.5, hand_passes=4)
+    hand = weak.after(aim_mm=aim, taken_mm=np.maximum(taken, 0), u_mm=0.02)
+    w = 1 / (0.15 * aim) ** 2
+    bias = np.sum(w * aim * (taken - aim)) / np.sum(w * aim**2)
+    assert hand.bias_fraction == pytest.approx(bias, abs=2e-3)
+    scatter = np.sqrt(np.mean((taken - aim * (1 + bias)) ** 2 / np.hypot(0.15 * aim, 0.05) ** 2)) * 0.15
+    assert hand.scatter_fraction == pytest.approx(scatter, rel=0.03)
+    assert bw.ChanceRule(**hand.to_dict()).scatter_fraction == hand.scatter_fraction
+    with pytest.raises(bw.InvalidInputError, match="one for each pass"):
+        weak.after(aim_mm=[1, 2], taken_mm=[1], u_mm=0.02)

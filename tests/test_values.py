@@ -194,6 +194,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         bw.Unknown.log_normal(median=11.5, sd_ln=0.12),
         bw.Unknown.at_least_zero(mean=0.0, sd=2e-4),
         bw.Hand(),
+        bw.KnownHand().after(aim_mm=[1, 2], taken_mm=[1.2, 1.9], u_mm=0.03),
         bw.Gauge(),
         table,
         curve,

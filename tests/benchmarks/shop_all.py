@@ -214,27 +214,35 @@ class Ahead:
         before, mean_last = k.mean[:, BEFORE], aim * k.mean[:, BIAS]
         ln = base + (by0 * before + by1 * mean_last) * grown(2 * growth * (before + mean_last))[0]
         hand2 = aim * aim * self.h[3] + self.factor * (k.squared * k.scatter(aim))
-        hand = np.sqrt(hand2)
-        t = np.zeros_like(hand)
-        last, moved = mean_last + t, 1.0
-        for step in range(7):
+        most = MOST_SLIP * np.sqrt(hand2)
+        slip, moved = np.zeros_like(aim), np.inf
+
+        def line(slip):
+            last = mean_last + slip
             g, by_e = grown(2 * growth * (before + last))
             plain = by0 * before + by1 * last
             more = 2 * growth * plain * by_e
-            here, b1 = base + plain * g, by1 * g + more
-            if step == 6 or moved < 1e-3:
+            return base + plain * g, by1 * g + more, g, more
+
+        # the slip that meets the limit is the same whatever the hand's scatter, but for how far it may go
+        here, b1, g, more = line(slip)
+        for _ in range(6):
+            to = np.clip(slip + (limit - here) / np.maximum(b1, 1e-12), -most[2], most[2])
+            moved = np.max(np.abs(to - slip) / np.maximum(most[2], 1e-12))
+            slip = to
+            here, b1, g, more = line(slip)
+            if moved < 1e-4:
                 break
-            to = np.clip(t + (limit - here) / np.maximum(hand * b1, 1e-12), -MOST_SLIP, MOST_SLIP)
-            moved = np.max(np.abs(to - t))
-            t = to
-            last = mean_last + t * hand
+        if np.any(np.abs(slip) > most[0]):
+            slip = np.clip(slip, -most, most)
+            here, b1, g, more = line(slip)
         b0 = by0 * g + more
         softer = DOUBT * (ln - self.was)
         a, b, h = self.a, self.b, self.h
         v = a[0] + softer * softer + ratio * (ratio * a[1] + 2 * a[2])
         v = v + b0 * (b0 * b[0] + 2 * (b[1] + ratio * b[2])) + b1 * b1 * hand2
         v += 2 * aim * b1 * (h[0] + ratio * h[1] + b0 * h[2])
-        return WEIGHTS @ ndtr((here - t * hand * b1 - limit) / np.sqrt(v))
+        return WEIGHTS @ ndtr((here - slip * b1 - limit) / np.sqrt(v))
 
 
 def standing(known, window):

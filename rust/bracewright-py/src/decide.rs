@@ -1,10 +1,69 @@
 //! Twin of `decide`: what was decided and why, and whether one more reading would allow more.
 
-use bracewright::decide::{Decision, WhatToMeasure, Worth};
+use bracewright::Error;
+use bracewright::decide::{Decision, KnownHand, PassTaken, WhatToMeasure, Worth};
 use pyo3::prelude::*;
 
 use crate::advice::reason;
+use crate::argument::need;
+use crate::convert::MM;
+use crate::error::Result;
 use crate::value::record;
+
+record! {
+    /// A maker's hand and how well it is known, over all the braces it carved: **hand.to_dict() are settings of a Bench and of
+    /// a ChanceRule.
+    PyKnownHand, "KnownHand", KnownHand {
+        /// What it takes beyond its aim, as a part of it, -0.5 to 1.
+        bias_fraction;
+        /// Standard deviation of what is not known of that, 0 to 0.5.
+        u_bias_fraction;
+        /// Scatter that grows with the aim, as a part of it, 0 to 1.
+        scatter_fraction;
+        /// Scatter that is there even for a thin shaving, mm, 0 to 5.
+        scatter_mm;
+        /// How many passes the scatter is as well known as from, 4 at least.
+        hand_passes;
+    }
+}
+
+#[pymethods]
+impl PyKnownHand {
+    #[new]
+    #[pyo3(signature = (*, bias_fraction=0.0, u_bias_fraction=0.05, scatter_fraction=0.1, scatter_mm=0.1, hand_passes=30.0))]
+    fn new(
+        #[pyo3(from_py_with = need::bias_fraction)] bias_fraction: f64,
+        #[pyo3(from_py_with = need::u_bias_fraction)] u_bias_fraction: f64,
+        #[pyo3(from_py_with = need::scatter_fraction)] scatter_fraction: f64,
+        #[pyo3(from_py_with = need::scatter_mm)] scatter_mm: f64,
+        #[pyo3(from_py_with = need::hand_passes)] hand_passes: f64,
+    ) -> Result<Self> {
+        let hand = KnownHand { bias_fraction, u_bias_fraction, scatter_fraction, scatter_mm, hand_passes };
+        Ok(Self(hand.checked()?))
+    }
+
+    /// The hand with what some passes tell of it: depths aimed at and taken, mm, one of each a pass, and the standard
+    /// uncertainty of the depths taken (by shavings, scale or calliper), mm, one for all or one each.
+    #[pyo3(signature = (*, aim_mm, taken_mm, u_mm))]
+    fn after(&self, aim_mm: &Bound<'_, PyAny>, taken_mm: &Bound<'_, PyAny>, u_mm: &Bound<'_, PyAny>) -> Result<Self> {
+        let (aims, taken, mut u) = (MM.list("aim_mm", aim_mm)?, MM.list("taken_mm", taken_mm)?, MM.list("u_mm", u_mm)?);
+        if u.len() == 1 {
+            u.resize(aims.len(), u[0]);
+        }
+        for (name, n) in [("taken_mm", taken.len()), ("u_mm", u.len())] {
+            if n != aims.len() {
+                return Err(Error::BadList {
+                    name: name.into(),
+                    problem: format!("has {n} values for the {} of aim_mm; give one for each pass", aims.len()),
+                }
+                .into());
+            }
+        }
+        let passes: Vec<PassTaken> =
+            (0..aims.len()).map(|i| PassTaken { aim_mm: aims[i], taken_mm: taken[i], u_mm: u[i] }).collect();
+        Ok(Self(self.0.after(&passes)?))
+    }
+}
 
 record! {
     /// Carve or stop, with the figures behind it. Estimates from beam models and readings; it certifies nothing.

@@ -74,7 +74,7 @@ mod _core {
             PyBudget, PyBudgetLine, PyClimate, PyCorrected, PyRepeated, PyRobustMean, PySuspect, coverage_factor, modified_z,
             repeated, robust_mean, to_reference,
         },
-        decide::{PyDecision, PyWhatToMeasure, PyWorth},
+        decide::{PyDecision, PyKnownHand, PyWhatToMeasure, PyWorth},
         fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
         fused::{PyFused, PyMethod, PyMethodPair, fuse},
         goal::PyGoal,

@@ -7,7 +7,7 @@ mod common;
 use std::sync::{Arc, OnceLock};
 
 use bracewright::advice::{Kind, Rule, Stop, Window};
-use bracewright::decide::{Aimed, Curves, Happened, Known, Look, PassTaken, Prior};
+use bracewright::decide::{Aimed, Curves, Happened, Known, KnownHand, Look, PassTaken, Prior};
 use bracewright::{Brace, Plan, PlanOptions, Profile, Rig, Scallop, ScallopShape, Section, plan_passes};
 use proptest::prelude::*;
 use rand::SeedableRng;
@@ -423,7 +423,8 @@ fn bad_looks_are_refused() {
 /// was, and what the scale cannot tell is not taken for scatter.
 #[test]
 fn a_hand_is_learned_from_its_passes() {
-    let prior = Prior { u_bias_fraction: 0.2, scatter_fraction: 0.10, scatter_mm: 0.05, hand_passes: 10.0, ..*known().prior() };
+    let hand =
+        KnownHand { bias_fraction: 0.0, u_bias_fraction: 0.2, scatter_fraction: 0.10, scatter_mm: 0.05, hand_passes: 10.0 };
     let mut rng = Random::seed_from_u64(8);
     let mut drawn = |n: usize, bias: f64, by: f64, u_mm: f64| -> Vec<PassTaken> {
         (0..n)
@@ -435,14 +436,14 @@ fn a_hand_is_learned_from_its_passes() {
             })
             .collect()
     };
-    let learned = prior.with_hand(&drawn(400, 0.08, 1.6, 0.02)).unwrap();
+    let learned = hand.after(&drawn(400, 0.08, 1.6, 0.02)).unwrap();
     // their standard errors: 1.6 * 12 % / sqrt(400), and 1.6 / sqrt(2 * 400)
     assert!((learned.bias_fraction - 0.08).abs() < 4.0 * 0.0096, "{learned:?}");
     assert!((learned.scatter_fraction / 0.16 - 1.0).abs() < 4.0 * 0.0354, "{learned:?}");
     assert!((learned.scatter_mm / learned.scatter_fraction - 0.5).abs() < 1e-9 && learned.hand_passes == 410.0);
-    let few = prior.with_hand(&drawn(1, 0.0, 1.0, 0.02)).unwrap();
+    let few = hand.after(&drawn(1, 0.0, 1.0, 0.02)).unwrap();
     assert!((few.scatter_fraction / 0.10 - 1.0).abs() < 0.35, "{few:?}");
-    let blurred = prior.with_hand(&drawn(400, 0.08, 1.0, 0.20)).unwrap();
+    let blurred = hand.after(&drawn(400, 0.08, 1.0, 0.20)).unwrap();
     assert!((blurred.scatter_fraction / 0.10 - 1.0).abs() < 0.3, "{blurred:?}");
     for bad in [f64::NAN, -1.0, f64::INFINITY] {
         for p in [
@@ -450,8 +451,11 @@ fn a_hand_is_learned_from_its_passes() {
             PassTaken { aim_mm: 1.0, taken_mm: bad, u_mm: 0.1 },
             PassTaken { aim_mm: 1.0, taken_mm: 1.0, u_mm: bad },
         ] {
-            assert!(prior.with_hand(&[p]).unwrap_err().to_string().contains("mm[0]"));
+            assert!(hand.after(&[p]).unwrap_err().to_string().contains("mm[0]"));
         }
     }
-    assert!(prior.with_hand(&[]).unwrap_err().to_string().contains("at least one pass"));
+    assert!(hand.after(&[]).unwrap_err().to_string().contains("at least one pass"));
+    let prior = known().prior().with_hand(&learned).unwrap();
+    assert_eq!(prior.hand(), learned);
+    assert!(prior.with_hand(&KnownHand { hand_passes: 1.0, ..learned }).unwrap_err().to_string().contains("hand_passes"));
 }

@@ -8,7 +8,8 @@ use super::next::Aimed;
 use crate::normal;
 
 /// What moves with the aim: the rest of the state keeps still.
-const MOVING: [usize; 7] = [MODULUS, RATIO, MODEL, BIAS, BEFORE, GIVE, REST];
+const WOOD: [usize; 3] = [MODULUS, RATIO, MODEL];
+const MOVING: [usize; 4] = [BIAS, BEFORE, GIVE, REST];
 /// Furthest slip of the hand looked at, in its standard deviations.
 const MOST_SLIP: f64 = 5.0;
 
@@ -111,26 +112,30 @@ impl<'a> Ahead<'a> {
         }
     }
 
-    /// Variance along a line, the hand's scatter times a factor.
-    fn variance(&self, c: &Carved, l: &Line, factor: f64) -> f64 {
-        let slope = [-l.own, l.own * c.by_ratio, l.own, c.aim * l.last, l.before, l.give, l.rest];
+    /// Variance along a line, the hand's scatter left out.
+    fn variance(&self, c: &Carved, l: &Line) -> f64 {
+        // the wood's three go together, so they are one row
+        let wood = [-1.0, c.by_ratio, 1.0];
+        let slope = [c.aim * l.last, l.before, l.give, l.rest];
         let mut v = 0.0;
+        for (i, a) in WOOD.iter().enumerate() {
+            let row = &self.joined[*a];
+            let own: f64 = WOOD.iter().zip(wood).map(|(b, s)| row[*b] * s).sum();
+            let moved: f64 = MOVING.iter().zip(slope).map(|(b, s)| row[*b] * s).sum();
+            v += wood[i] * l.own * (l.own * own + 2.0 * moved);
+        }
         for (i, a) in MOVING.iter().enumerate() {
             let row = &self.joined[*a];
-            let mut sum = 0.0;
-            for (j, b) in MOVING.iter().enumerate() {
-                sum += row[*b] * slope[j];
-            }
-            v += slope[i] * sum;
+            v += slope[i] * MOVING.iter().zip(slope).map(|(b, s)| row[*b] * s).sum::<f64>();
         }
-        (v + l.last * l.last * c.scatter * factor + l.own * l.own * c.model).max(0.0)
+        v + l.own * l.own * c.model
     }
 
     /// Logarithm of what is aimed at along the middle of what is expected, and its standard deviation.
     pub fn middle(&self, aim: f64) -> (f64, f64) {
         let c = self.carved(aim);
         let l = self.line(&c, c.last);
-        (l.ln, self.variance(&c, &l, 1.0).sqrt())
+        (l.ln, (self.variance(&c, &l) + l.last * l.last * c.scatter).max(0.0).sqrt())
     }
 
     /// Chance of being past a limit after a pass with this aim. Straight lines are drawn where the hand's slip would meet the
@@ -140,30 +145,47 @@ impl<'a> Ahead<'a> {
         let c = self.carved(aim);
         let limit = limit_mm.ln();
         let bias = aim * aim * self.joined[BIAS][BIAS].max(0.0);
-        self.hand
-            .factors()
+        let factors = self.hand.factors().map(|(weight, factor)| {
+            let scatter = c.scatter * factor;
+            (weight, scatter, MOST_SLIP * (bias + scatter).sqrt())
+        });
+        let (slip, line) = self.meeting(&c, limit, factors[2].2);
+        let rest = self.variance(&c, &line);
+        factors
             .iter()
-            .map(|(weight, factor)| {
-                let hand = (bias + c.scatter * factor).sqrt();
-                let mut t = 0.0;
-                let mut l = self.line(&c, c.last);
-                for _ in 0..6 {
-                    let by_hand = hand * l.last;
-                    if by_hand <= 1e-12 {
-                        break;
+            .map(|&(weight, scatter, most)| {
+                let chance = |slip: f64, l: &Line, rest: f64| {
+                    tail(l.ln - slip * l.last - limit, (rest + l.last * l.last * scatter).max(0.0).sqrt())
+                };
+                weight
+                    * if slip.abs() <= most {
+                        chance(slip, &line, rest)
+                    } else {
+                        let slip = slip.clamp(-most, most);
+                        let l = self.line(&c, c.last + slip);
+                        chance(slip, &l, self.variance(&c, &l))
                     }
-                    let next = (t + (limit - l.ln) / by_hand).clamp(-MOST_SLIP, MOST_SLIP);
-                    let moved = (next - t).abs();
-                    t = next;
-                    l = self.line(&c, c.last + t * hand);
-                    if moved < 1e-3 {
-                        break;
-                    }
-                }
-                let sd = self.variance(&c, &l, *factor).sqrt();
-                weight * tail(l.ln - t * hand * l.last - limit, sd)
             })
             .sum()
+    }
+
+    /// The slip of the hand that meets a limit, no further than `most` either way, and the line there.
+    fn meeting(&self, c: &Carved, limit: f64, most: f64) -> (f64, Line) {
+        let mut slip = 0.0;
+        let mut l = self.line(c, c.last);
+        for _ in 0..6 {
+            if most * l.last <= 1e-12 {
+                break;
+            }
+            let next = (slip + (limit - l.ln) / l.last).clamp(-most, most);
+            let moved = (next - slip).abs();
+            slip = next;
+            l = self.line(c, c.last + slip);
+            if moved < 1e-4 * most {
+                break;
+            }
+        }
+        (slip, l)
     }
 
     /// Chance that more than this depth is off in all after a pass with this aim.

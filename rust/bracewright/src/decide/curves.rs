@@ -251,7 +251,8 @@ impl Curves {
         let (from, to) = (from_mm.clamp(0.0, whole), to_mm.clamp(0.0, whole));
         let now = cell(to_mm);
         let slip = |d: f64| self.slip.in_cells(now, cell(d));
-        let (at_0, at_from, at_to) = (slip(0.0), slip(from), slip(to));
+        // no layer adds nothing
+        let (at_0, at_from, at_to) = (0.0, slip(from), slip(to));
         // a layer of nothing is as thick as its limit
         let per_mm = |a: f64, b: f64, from: f64, to: f64| {
             if to - from >= 1e-3 { (b - a) / (to - from) } else { self.slip_per_mm(from, to, to_mm) }

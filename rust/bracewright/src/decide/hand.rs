@@ -52,11 +52,43 @@ pub struct PassTaken {
     pub u_mm: f64,
 }
 
-impl Prior {
-    /// The same with a hand learned from its own passes: bias, and how much more or less it scatters than was believed, each
-    /// starting from what is believed here (a normal law for the bias, a scaled inverse chi-squared one for the variance).
-    pub fn with_hand(&self, passes: &[PassTaken]) -> Result<Self> {
-        self.check()?;
+/// A maker's hand and how well it is known. The fields go by the names of the settings of a bench and of a virtual shop.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct KnownHand {
+    /// What it takes beyond its aim, as a part of it.
+    pub bias_fraction: f64,
+    /// Standard deviation of what is not known of that.
+    pub u_bias_fraction: f64,
+    /// Scatter that grows with the aim, as a part of it.
+    pub scatter_fraction: f64,
+    /// Scatter that is there even for a thin shaving, mm.
+    pub scatter_mm: f64,
+    /// How many passes the scatter is as well known as from.
+    pub hand_passes: f64,
+}
+
+impl Default for KnownHand {
+    /// A practised hand: no bias but 5 % unknown, scatter 10 % and 0.1 mm as from 30 passes (common practice, no source).
+    fn default() -> Self {
+        Self { bias_fraction: 0.0, u_bias_fraction: 0.05, scatter_fraction: 0.10, scatter_mm: 0.10, hand_passes: 30.0 }
+    }
+}
+
+impl KnownHand {
+    /// Itself, unless a figure is what none can be.
+    pub fn checked(self) -> Result<Self> {
+        within("bias_fraction", self.bias_fraction, "", -0.5, 1.0)?;
+        within("u_bias_fraction", self.u_bias_fraction, "", 0.0, 0.5)?;
+        within("scatter_fraction", self.scatter_fraction, "", 0.0, 1.0)?;
+        within("scatter_mm", self.scatter_mm, "mm", 0.0, 5.0)?;
+        within("hand_passes", self.hand_passes, "", 4.0, 1e6)?;
+        Ok(self)
+    }
+
+    /// The hand with what some passes tell of it: bias, and how much more or less it scatters than was believed, each starting
+    /// from what is believed here (a normal law for the bias, a scaled inverse chi-squared one for the variance).
+    pub fn after(&self, passes: &[PassTaken]) -> Result<Self> {
+        self.checked()?;
         if passes.is_empty() {
             return Err(Error::BadList { name: "passes".into(), problem: "is empty; give at least one pass".into() });
         }
@@ -112,8 +144,21 @@ impl Prior {
             scatter_fraction: by * self.scatter_fraction,
             scatter_mm: by * self.scatter_mm,
             hand_passes: known,
-            ..*self
         }
         .checked()
+    }
+}
+
+impl Prior {
+    /// What is believed of the hand.
+    pub fn hand(&self) -> KnownHand {
+        let Self { bias_fraction, u_bias_fraction, scatter_fraction, scatter_mm, hand_passes, .. } = *self;
+        KnownHand { bias_fraction, u_bias_fraction, scatter_fraction, scatter_mm, hand_passes }
+    }
+
+    /// The same with another hand.
+    pub fn with_hand(&self, hand: &KnownHand) -> Result<Self> {
+        let KnownHand { bias_fraction, u_bias_fraction, scatter_fraction, scatter_mm, hand_passes } = hand.checked()?;
+        Self { bias_fraction, u_bias_fraction, scatter_fraction, scatter_mm, hand_passes, ..*self }.checked()
     }
 }

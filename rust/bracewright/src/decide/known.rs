@@ -314,9 +314,12 @@ impl Known {
         Ok(out)
     }
 
-    /// Takes in a reading that is only foreseen.
-    pub(super) fn foreseen(&mut self, look: &Look) -> Result<()> {
+    /// Takes in a reading without keeping it in the history.
+    pub(crate) fn take_in(&mut self, look: &Look) -> Result<()> {
         look.check()?;
+        if let Look::Deflection { u_mm, .. } = look {
+            self.usual_u = Some(*u_mm);
+        }
         self.update(look)
     }
 
@@ -339,13 +342,18 @@ impl Known {
     }
 
     pub(super) fn variance_along(&self, slope: &State) -> f64 {
-        let mut v = 0.0;
-        for i in 0..N {
-            for j in 0..N {
-                v += slope[i] * self.cov[i][j] * slope[j];
+        self.along(slope).iter().zip(slope).map(|(a, s)| a * s).sum::<f64>().max(0.0)
+    }
+
+    /// Covariances with a line through the unknowns; most lines touch few of them.
+    fn along(&self, slope: &State) -> State {
+        let mut along = [0.0; N];
+        for (row, s) in self.cov.iter().zip(slope).filter(|(_, s)| **s != 0.0) {
+            for (a, c) in along.iter_mut().zip(row) {
+                *a += s * c;
             }
         }
-        v.max(0.0)
+        along
     }
 
     /// After something was read. A reading that does not go with the rest is taken in all the same; [`Known::surprise`] says
@@ -366,10 +374,7 @@ impl Known {
         let mut spread = 1.0;
         for _ in 0..8 {
             let (expected, slope, seen, u) = self.seen(look, &self.mean)?;
-            let mut along = [0.0; N];
-            for (a, row) in along.iter_mut().zip(&self.cov) {
-                *a = row.iter().zip(&slope).map(|(c, s)| c * s).sum();
-            }
+            let along = self.along(&slope);
             spread = along.iter().zip(&slope).map(|(a, s)| a * s).sum::<f64>().max(0.0) + u * u;
             let carried: f64 = (0..N).map(|i| slope[i] * (prior[i] - self.mean[i])).sum();
             let off = seen - expected - carried;
@@ -409,7 +414,7 @@ impl Known {
         Ok(next)
     }
 
-    pub(super) fn carve(&mut self, aim_mm: f64) {
+    pub(crate) fn carve(&mut self, aim_mm: f64) {
         let before = self.ln_own(&self.mean).0;
         self.hand = self.hand_learned();
         self.by_machine = false;

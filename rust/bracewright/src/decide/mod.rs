@@ -22,7 +22,7 @@ mod rough_words;
 mod words;
 
 pub use curves::Curves;
-pub use hand::PassTaken;
+pub use hand::{KnownHand, PassTaken};
 pub use known::{Figure, Known};
 pub use look::{Happened, Look, Looked, Surprise};
 pub use next::{Aimed, Decision, WhatToMeasure, Worth};

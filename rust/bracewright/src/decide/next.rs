@@ -294,7 +294,7 @@ impl Known {
             ahead.carve(depth);
             let dial = ahead.dial(&ahead.mean, 1.0).0;
             let look = Look::Deflection { deflection_mm: dial, u_mm: self.last_u(dial), load_ratio: 1.0 };
-            if ahead.foreseen(&look).is_err() {
+            if ahead.take_in(&look).is_err() {
                 break;
             }
         }
@@ -323,7 +323,7 @@ impl Known {
         for (name, look, minutes) in readings {
             within(&format!("minutes of {name}"), *minutes, "min", 0.01, 10_000.0)?;
             let mut after = self.light();
-            after.foreseen(&after.as_expected(look)?)?;
+            after.take_in(&after.as_expected(look)?)?;
             let then = after.allowed(window, &rule, aimed, false).aim;
             let gain = then - allowed;
             worth.push(Worth { name: name.clone(), allowed_mm: then, gain_mm: gain, mm_per_minute: gain / minutes });

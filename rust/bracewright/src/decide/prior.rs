@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::KnownHand;
 use crate::error::{Result, within};
 use crate::tap::DynamicOverStatic;
 
@@ -58,12 +59,13 @@ pub struct Prior {
 impl Prior {
     /// Of the plan's own blank and rig, with a practised hand: spreads of the blank's modulus and density; shear ratio 16 %
     /// (Wood Handbook, range of G_LT/E_L over the spruces, from memory); a tap's modulus 1.065 +- 0.02 times a dial's (from
-    /// memory); nothing beside the brace; model 1.3 % (wood uneven along the brace by 4 %), slope 8 % (that, and a layer uneven by 12 %), drift 0.5 %, hand 0 +- 5 %
-    /// with a scatter of 10 % and 0.1 mm known as from 30 passes, shavings lost 3 +- 1 % (common practice, no source).
+    /// memory); nothing beside the brace; model 1.3 % (wood uneven along the brace by 4 %), slope 8 % (that, and a layer uneven by
+    /// 12 %), drift 0.5 %, hand 0 +- 5 % with a scatter of 10 % and 0.1 mm known as from 30 passes, shavings lost 3 +- 1 % (common
+    /// practice, no source).
     pub fn of(plan: &crate::carve::Plan, rig: &crate::rig::Rig) -> Self {
         let blank = plan.start.blank();
         let (give, u_give) = rig.give_mm_per_n();
-        let dynamic = DynamicOverStatic::usual();
+        let (dynamic, hand) = (DynamicOverStatic::usual(), KnownHand::default());
         Self {
             modulus_gpa: blank.modulus_gpa(),
             modulus_ln: blank.modulus_spread(),
@@ -79,11 +81,11 @@ impl Prior {
             model_ln: 0.013,
             slope_doubt: 0.08,
             drift_ln: 0.005,
-            bias_fraction: 0.0,
-            u_bias_fraction: 0.05,
-            scatter_fraction: 0.10,
-            scatter_mm: 0.10,
-            hand_passes: 30.0,
+            bias_fraction: hand.bias_fraction,
+            u_bias_fraction: hand.u_bias_fraction,
+            scatter_fraction: hand.scatter_fraction,
+            scatter_mm: hand.scatter_mm,
+            hand_passes: hand.hand_passes,
             shavings_lost: 0.03,
             u_shavings_lost: 0.01,
         }
@@ -105,16 +107,12 @@ impl Prior {
             ("model_ln", self.model_ln, 0.5),
             ("slope_doubt", self.slope_doubt, 1.0),
             ("drift_ln", self.drift_ln, 0.2),
-            ("u_bias_fraction", self.u_bias_fraction, 0.5),
-            ("scatter_fraction", self.scatter_fraction, 1.0),
             ("shavings_lost", self.shavings_lost, 0.5),
             ("u_shavings_lost", self.u_shavings_lost, 0.5),
         ] {
             within(name, value, "", 0.0, most)?;
         }
-        within("bias_fraction", self.bias_fraction, "", -0.5, 1.0)?;
-        within("hand_passes", self.hand_passes, "", 4.0, 1e6)?;
-        within("scatter_mm", self.scatter_mm, "mm", 0.0, 5.0)?;
+        self.hand().checked()?;
         within("rest_n_per_mm", self.rest_n_per_mm, "N/mm", 0.0, 1e4)?;
         within("u_rest_n_per_mm", self.u_rest_n_per_mm, "N/mm", 0.0, 1e4)?;
         within("dynamic_over_static", self.dynamic_over_static, "", 0.8, 1.5)?;

@@ -139,17 +139,16 @@ impl Maker for Rational<'_> {
     fn next(&mut self, turn: &Turn) -> Option<f64> {
         let p = self.policy;
         if let (Some(g), Some(u_g)) = (turn.shavings_g.filter(|g| *g > 0.0), p.u_scale_g) {
-            self.known = self.known.after(&Look::Shavings { mass_g: g, u_g }).ok()?;
+            self.known.take_in(&Look::Shavings { mass_g: g, u_g }).ok()?;
         }
         let look = Look::Deflection { deflection_mm: turn.reading_mm.max(1e-6), u_mm: turn.u_mm, load_ratio: 1.0 };
-        self.known = self.known.after(&look).ok()?;
         // a maker alone with the brace cannot settle a doubtful reading: it is taken in, and the next one tells
-        let now = self.known.light();
-        let (kind, aim) = now.quick_next(&p.window, &p.rule, p.aimed);
+        self.known.take_in(&look).ok()?;
+        let (kind, aim) = self.known.quick_next(&p.window, &p.rule, p.aimed);
         if matches!(kind, Kind::Stop(_)) {
             return None;
         }
-        self.known = self.known.after_pass(aim).ok()?;
+        self.known.carve(aim);
         Some(aim)
     }
 }
