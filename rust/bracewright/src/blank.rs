@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, number, positive, within};
 use crate::mechanics::resolved::Law;
+use crate::mechanics::ribbed::RibLaw;
 use crate::profile::Profile;
 use crate::wood::{PlaneStiffness, Quantity, Wood};
 
@@ -241,6 +242,13 @@ impl Blank {
             self.wood.nu_rt(),
         )?;
         Ok([law(&own), law(&across)])
+    }
+
+    /// Laws of a rib for the mechanics, MPa: the brace's own wood and a crossing leg of the same wood.
+    pub(crate) fn rib_laws(&self) -> Result<[RibLaw; 2]> {
+        let scale = 1000.0 * self.modulus_gpa / self.wood.modulus_l_gpa();
+        let own = self.wood.rib_stiffness(self.ring_angle_deg, self.run_out, 0.0)?;
+        Ok([own, self.wood.crossing_rib_stiffness()?].map(|c| RibLaw { c: c.map(|row| row.map(|v| v * scale)) }))
     }
 }
 

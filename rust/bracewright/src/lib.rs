@@ -31,6 +31,8 @@ pub mod advice;
 pub mod belief;
 pub mod decide;
 
+pub mod strip;
+
 pub mod bench;
 pub mod fit;
 pub mod many;

@@ -6,11 +6,13 @@
 
 pub mod blend;
 pub mod dense;
+pub mod lagrange;
 pub mod modes;
 pub mod pieces;
 pub mod plate;
 pub mod quadrature;
 pub mod resolved;
+pub mod ribbed;
 pub mod section_beam;
 pub mod section_law;
 pub mod simd;

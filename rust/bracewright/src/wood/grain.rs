@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Wood;
 use crate::error::{Error, Result, finite, positive, within};
+use crate::mechanics::dense::{Square, solve_positive};
 
 type M3 = [[f64; 3]; 3];
 
@@ -94,6 +95,32 @@ fn invert_symmetric(s: &M3) -> Option<M3> {
     Some(out)
 }
 
+/// Strains of a rib: xx, zz, xz, xy, yz.
+const RIB_COMPONENTS: [(usize, usize); 5] = [(0, 0), (2, 2), (0, 2), (0, 1), (1, 2)];
+
+/// Inverse of a small compliance.
+fn inverted(s: &[[f64; 5]; 5]) -> Result<[[f64; 5]; 5]> {
+    let refused = || Error::Refused("the moduli given make no material: their compliance cannot be inverted".into());
+    // to a unit diagonal first: E_L and G_RT differ by a factor of hundreds
+    let d = [0, 1, 2, 3, 4].map(|i: usize| s[i][i].sqrt());
+    let mut unit = Square::zeros(5);
+    for i in 0..5 {
+        for j in 0..5 {
+            unit[(i, j)] = s[i][j] / (d[i] * d[j]);
+        }
+    }
+    let mut out = [[0.0; 5]; 5];
+    for j in 0..5 {
+        let mut e = [0.0; 5];
+        e[j] = 1.0;
+        let column = solve_positive(&unit, &e).ok_or_else(refused)?;
+        for i in 0..5 {
+            out[i][j] = column[i] / (d[i] * d[j]);
+        }
+    }
+    Ok(out)
+}
+
 /// Directions of L, R and T as rows, in the axes of the brace (x along, y across the width, z up).
 fn directions(ring_angle_deg: f64, run_out_vertical: f64, run_out_sideways: f64) -> M3 {
     let (s, c) = ring_angle_deg.to_radians().sin_cos();
@@ -121,20 +148,38 @@ impl Wood {
         let phi = within("ring_angle_deg", ring_angle_deg, "deg", -360.0, 360.0)?;
         let v = within("run_out_vertical", run_out_vertical, "", -1.0, 1.0)?;
         let h = within("run_out_sideways", run_out_sideways, "", -1.0, 1.0)?;
-        let q = directions(phi, v, h);
         let (x, z) = (0, 2);
-        // Strain answers to a unit stress in each of xx, zz, xz; work pairs give the compliance.
-        let pairs = [(x, x), (z, z), (x, z)];
-        let local: [[f64; 6]; 3] = pairs.map(|(i, j)| {
+        PlaneStiffness::from_compliance(self.compliance_in(&directions(phi, v, h), [(x, x), (z, z), (x, z)]))
+    }
+
+    /// Stiffness in GPa of a brace with no stress across its width, for strains (xx, zz, xz, xy, yz) with engineering shears;
+    /// arguments as of [`Wood::plane_stiffness`].
+    pub(crate) fn rib_stiffness(&self, ring_angle_deg: f64, run_out_vertical: f64, run_out_sideways: f64) -> Result<[[f64; 5]; 5]> {
+        let phi = within("ring_angle_deg", ring_angle_deg, "deg", -360.0, 360.0)?;
+        let v = within("run_out_vertical", run_out_vertical, "", -1.0, 1.0)?;
+        let h = within("run_out_sideways", run_out_sideways, "", -1.0, 1.0)?;
+        inverted(&self.compliance_in(&directions(phi, v, h), RIB_COMPONENTS))
+    }
+
+    /// The same of a leg that crosses in a half-lap: R along the brace, L across it, T up.
+    pub(crate) fn crossing_rib_stiffness(&self) -> Result<[[f64; 5]; 5]> {
+        inverted(&self.compliance_in(&[[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]], RIB_COMPONENTS))
+    }
+
+    /// Strain answers to a unit stress in each of some components, the others free of stress; the rows of `q` are the
+    /// directions of L, R and T.
+    fn compliance_in<const N: usize>(&self, q: &M3, components: [(usize, usize); N]) -> [[f64; N]; N] {
+        // work pairs give the compliance
+        let local: [[f64; 6]; N] = components.map(|(i, j)| {
             let t = |a: usize, b: usize| {
                 if i == j { q[a][i] * q[b][i] } else { q[a][i] * q[b][j] + q[a][j] * q[b][i] }
             };
             [t(0, 0), t(1, 1), t(2, 2), t(1, 2), t(0, 2), t(0, 1)]
         });
         let s6 = self.compliance_per_gpa();
-        let mut s = [[0.0; 3]; 3];
-        for i in 0..3 {
-            for j in i..3 {
+        let mut s = [[0.0; N]; N];
+        for i in 0..N {
+            for j in i..N {
                 let mut sum = 0.0;
                 for a in 0..6 {
                     for b in 0..6 {
@@ -145,7 +190,7 @@ impl Wood {
                 s[j][i] = sum;
             }
         }
-        PlaneStiffness::from_compliance(s)
+        s
     }
 
     /// The 6x6 compliance in 1/GPa in the wood's own axes, order LL, RR, TT, RT, LT, LR (engineering shears).

@@ -47,7 +47,7 @@ pub struct PlateLaw {
 pub const LAW_NUMBERS: usize = 9;
 
 /// Shear factor of a plate, 5/6.
-const SHEAR_FACTOR: f64 = 5.0 / 6.0;
+pub(crate) const SHEAR_FACTOR: f64 = 5.0 / 6.0;
 
 impl PlateLaw {
     /// An orthotropic law with its first axis turned by `angle` radians from x towards y.

@@ -17,10 +17,11 @@ mod through;
 
 pub use front::Factor;
 
+use crate::mechanics::lagrange::lobatto;
 use crate::mechanics::quadrature::merge_breaks;
 use crate::mechanics::solid::Solid;
 use corners::Corners;
-use element::{Place, Workshop, lobatto, with_ends};
+use element::{Place, Workshop, with_ends};
 use through::{Basis, Through};
 
 /// Plane-stress law: stress (xx, zz, xz) from strain (xx, zz, 2 xz).

@@ -1,6 +1,6 @@
 //! Loads on the beam and readings of it: each a vector over the unknowns.
 
-use super::element::lagrange;
+use crate::mechanics::lagrange::lagrange;
 use super::through::{Basis, height_rule, plane};
 use super::{Face, Patch, Resolved, Solution};
 use crate::mechanics::quadrature::gauss;

@@ -1,0 +1,97 @@
+#![allow(clippy::unwrap_used)]
+use super::*;
+use crate::mechanics::pieces::Pieces;
+use crate::mechanics::solid::{Outline, Solid};
+
+/// Isotropic law of a rib.
+fn isotropic(e: f64, nu: f64) -> RibLaw {
+    let g = 0.5 * e / (1.0 + nu);
+    let d = e / (1.0 - nu * nu);
+    let mut c = [[0.0; 5]; 5];
+    (c[0][0], c[1][1], c[0][1], c[1][0]) = (d, d, nu * d, nu * d);
+    (c[2][2], c[3][3], c[4][4]) = (g, g, g);
+    RibLaw { c }
+}
+
+#[test]
+fn a_strip_bends() {
+    let (l, b, t, h, wide) = (400.0, 60.0, 2.8, 15.0, 8.0);
+    let x: Vec<f64> = (0..=14).map(|i| l * i as f64 / 14.0).collect();
+    let y = [-b / 2.0, -8.0, -4.0, 4.0, 8.0, b / 2.0];
+    let quads = Quads::grid(&x, &y);
+    let n = x.len() - 1;
+    let law = PlateLaw::orthotropic([10_000.0, 10_000.0], 0.0, 5000.0, [5000.0, 5000.0], 4e-10, 0.0);
+    let rib = Rib {
+        solid: Solid::plain(Pieces::constant(0.0, l, h), wide, Outline::Sides(1.0)),
+        laws: [isotropic(10_000.0, 0.0); 2],
+        density: 4e-10,
+        start: [0.0, 0.0],
+        direction: [1.0, 0.0],
+        cells: (2 * n..3 * n).collect(),
+    };
+    let r = Ribbed::new(quads, law, t, vec![rib], RibDegrees::RICH);
+    let mut held = Vec::new();
+    for (k, p) in r.quads().nodes.iter().enumerate() {
+        if p[0] == 0.0 || p[0] == l {
+            held.push(r.deflection_of(k));
+        }
+    }
+    let corner = r.quads().nodes.iter().position(|p| p[0] == 0.0 && p[1] == 4.0).unwrap();
+    let far = r.quads().nodes.iter().position(|p| p[0] == l && p[1] == 4.0).unwrap();
+    held.extend(r.sliding_of(corner));
+    held.push(r.sliding_of(far)[1]);
+    let start = std::time::Instant::now();
+    let f = r.factor(&held).unwrap();
+    let t2 = start.elapsed();
+    let load = r.pressed([l / 2.0 - l / 14.0, l / 2.0 + l / 14.0], [-4.0, 4.0], 20.0);
+    let u = [f.solve(&load)];
+    println!("{} unknowns, {t2:?} {:?}", r.unknowns(), start.elapsed());
+    let d = r.deflection(&u[0], l / 2.0, 0.0).unwrap();
+    let (a1, a2) = (b * t, wide * h);
+    let dist = 0.5 * (t + h);
+    let ei = 10_000.0 * (b * t.powi(3) / 12.0 + wide * h.powi(3) / 12.0 + a1 * a2 / (a1 + a2) * dist * dist);
+    println!("{d} {}", 20.0 * l.powi(3) / 48.0 / ei);
+    assert!(d > 0.0);
+}
+
+/// A rectangle by its moments and by points: the same matrix.
+#[test]
+fn moments_are_the_points() {
+    let quads = Quads::grid(&[0.0, 30.0, 60.0], &[-4.0, 4.0]);
+    let crest = Pieces::fit(&[0.0, 60.0], 1e-9, |x| 15.0 - 0.002 * x * x);
+    for outline in [
+        Outline::Sides(1.0),
+        Outline::Sides(0.6),
+        Outline::Capped(crate::mechanics::solid::Cap::Power(0.5), crate::mechanics::solid::Rise::Fixed(5.0)),
+        Outline::Capped(crate::mechanics::solid::Cap::Rounded, crate::mechanics::solid::Rise::Fraction(0.4)),
+    ] {
+        let mut law = isotropic(10_000.0, 0.3);
+        (law.c[0][2], law.c[2][0], law.c[3][4], law.c[4][3]) = (90.0, 90.0, 40.0, 40.0);
+        let rib = Rib {
+            solid: Solid::plain(crest.clone(), 8.0, outline),
+            laws: [law; 2],
+            density: 4e-10,
+            start: [0.0, 0.0],
+            direction: [1.0, 0.0],
+            cells: vec![0, 1],
+        };
+        for degrees in [RibDegrees::RICH, RibDegrees::LEAN] {
+            let stretch = Stretch::new(&quads, &rib, 1, &degrees, 0.1);
+            let (one, other) = (stretch.stiffness(), stretch.stiffness_by_points());
+            let n = degrees.fields() * NODES;
+            let (mut a, mut b) = (vec![0.0; n], vec![0.0; n]);
+            let mut most = 0.0_f64;
+            for j in 0..n {
+                one.column(j, &mut a);
+                most = a.iter().fold(most, |m, v| m.max(v.abs()));
+            }
+            for j in 0..n {
+                one.column(j, &mut a);
+                other.column(j, &mut b);
+                for (i, (a, b)) in a.iter().zip(&b).enumerate() {
+                    assert!((a - b).abs() < 1e-11 * most, "{outline:?} {i} {j}: {a} {b}");
+                }
+            }
+        }
+    }
+}
