@@ -57,7 +57,10 @@ impl Hazard {
     /// The hazard of that name.
     pub fn named(name: &str) -> Result<Hazard> {
         let plain = name.trim().to_lowercase();
-        Self::ALL.into_iter().find(|h| h.name() == plain).ok_or_else(|| unknown_name("hazard", name, Self::ALL.map(Hazard::name)))
+        Self::ALL
+            .into_iter()
+            .find(|h| h.name() == plain)
+            .ok_or_else(|| unknown_name("hazards", name, Self::ALL.map(Hazard::name)))
     }
 
     /// What to print.

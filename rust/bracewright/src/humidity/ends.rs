@@ -7,7 +7,7 @@ use crate::error::{Result, number, within};
 
 /// A brace glued to a strip of top, at its end. Plate 1, brace 2.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Joint {
+pub struct BraceEnd {
     /// Modulus of the top along the brace, GPa.
     pub plate_modulus_gpa: f64,
     /// Shear modulus of the top in the plane of its thickness along the brace, GPa (rolling shear across the grain).
@@ -47,7 +47,7 @@ pub struct EndLift {
     pub words: Vec<String>,
 }
 
-impl Joint {
+impl BraceEnd {
     /// Shear at the end for a mismatch `strain` (-0.05 to 0.05) between top and brace.
     ///
     /// Volkersen's shear lag with Suhir's bending term, linear and elastic: tau = strain k / (lambda b) tanh(k l),

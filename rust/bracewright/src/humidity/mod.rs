@@ -8,7 +8,7 @@ mod gate;
 mod season;
 mod strip;
 
-pub use ends::{EndLift, Joint};
+pub use ends::{BraceEnd, EndLift};
 pub use gate::{GlueLimits, GlueRoom, GluingGate, crack_stress_mpa, glue_gate};
 pub use season::{Season, SeasonOptions, season};
 pub use strip::{ArchChange, ArchStrip, bimaterial_curvature_per_m};

@@ -18,11 +18,11 @@ const STEEL_SETS: [(&str, [f64; 6]); 3] = [
 /// What a usual nylon set pulls at 650 mm, N, and half the range in use; common practice.
 const NYLON_N: [(f64, f64); 6] = [(69.0, 3.0), (55.0, 3.0), (54.0, 4.0), (70.0, 4.0), (71.0, 5.0), (67.0, 5.0)];
 
-/// Tension in N of a string of `mass_g_per_m` sounding `hz` over `scale_mm`: T = mu (2 L f)^2, the law of an ideal string.
-pub fn tension_n(mass_g_per_m: f64, scale_mm: f64, hz: f64) -> Result<f64> {
+/// Tension in N of a string of `mass_g_per_m` sounding `frequency_hz` over `scale_mm`: T = mu (2 L f)^2, the law of an ideal string.
+pub fn tension_n(mass_g_per_m: f64, scale_mm: f64, frequency_hz: f64) -> Result<f64> {
     let mu = within("mass_g_per_m", mass_g_per_m, "g/m", 0.05, 60.0)?;
     let l = within("scale_mm", scale_mm, "mm", 200.0, 1200.0)?;
-    let f = within("hz", hz, "Hz", 10.0, 2000.0)?;
+    let f = within("frequency_hz", frequency_hz, "Hz", 10.0, 2000.0)?;
     Ok(1e-3 * mu * (2e-3 * l * f).powi(2))
 }
 

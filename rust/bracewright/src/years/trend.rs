@@ -112,7 +112,9 @@ pub fn rotation_trend(hours: &[f64], rotation_deg: &[f64], u_deg: Option<f64>, c
     let told: Vec<String> = [1, 5, 20]
         .iter()
         .zip(&trend.forecast)
-        .map(|(y, p)| format!("{y} years {:.2} ({:.2} to {:.2})", p.rotation_deg, p.low_deg, p.high_deg))
+        .map(|(y, p)| {
+            format!("{y} year{} {:.2} ({:.2} to {:.2})", if *y == 1 { "" } else { "s" }, p.rotation_deg, p.low_deg, p.high_deg)
+        })
         .collect();
     words.insert(0, format!("{a:.2} degrees at 1 hour and {b:+.3} for each tenfold of time: {}", told.join(", ")));
     let (first, last) = (x[0], x[x.len() - 1]);
