@@ -903,6 +903,195 @@ row(bw.read_universal, {}, "path", FILE.to_bytes()[:-8], bw.ReadingsError, "the 
 row(bw.read_universal, {}, "path", 5, TypeError, "path or bytes")
 
 
+# strings, years and winters
+PLAIN = {"gauge_mm": 0.3}
+numbers(bw.GuitarString.plain, PLAIN, "mm", gauge_mm=[0, -1, 0.01, 9, INF])
+numbers(bw.GuitarString.plain, PLAIN, "kg/m3", density_kg_m3=[0, -1, 1e5])
+numbers(bw.GuitarString.plain, PLAIN, "", u_relative=[-0.1, 0.9, INF])
+words(bw.GuitarString.plain, PLAIN, material="brass")
+numbers(bw.GuitarString.wound, PLAIN, "mm", gauge_mm=[0, -1, 9])
+numbers(bw.GuitarString.wound, PLAIN, "kg/m3", wrap_density_kg_m3=[0, -1, 1e5])
+numbers(bw.GuitarString.wound, PLAIN, "", core_of_gauge=[0, -1, 1.0], u_relative=[-0.1, 0.9])
+words(bw.GuitarString.wound, PLAIN, core="square")
+METRE = {"mass_g_per_m": 0.6, "u_mass_g_per_m": 0.01}
+numbers(bw.GuitarString.of_mass, METRE, "", mass_g_per_m=[0, -1, 99, INF], u_mass_g_per_m=[-1, 1])
+numbers(bw.GuitarString.of_mass, METRE, "mm", plain_gauge_mm=[0, -1, 9])
+PIECE = {"mass_g": 5.1, "length_mm": 900}
+numbers(bw.GuitarString.weighed, PIECE, " g", mass_g=[0, -1, 900, INF], u_mass_g=[-1, 4])
+numbers(bw.GuitarString.weighed, PIECE, "mm", length_mm=[0, -1, 5, 9000], u_length_mm=[-1, 800], plain_gauge_mm=[0, 9])
+row(bw.GuitarString.weighed, PIECE, "mass_g", 100, bw.InvalidInputError, "g/m")
+PRINTED = {"tension_n": 100, "note": "E4", "scale_mm": 648}
+numbers(bw.GuitarString.of_tension, PRINTED, "N", tension_n=[0, -1, 999, INF])
+numbers(bw.GuitarString.of_tension, PRINTED, "mm", scale_mm=[0, -1, 5, 9000])
+numbers(bw.GuitarString.of_tension, PRINTED, "Hz", a4_hz=[0, -1, 300, 500])
+numbers(bw.GuitarString.of_tension, PRINTED, "", u_relative=[-0.1, 0.9])
+words(bw.GuitarString.of_tension, PRINTED, note="H2")
+numbers(bw.note_hz, {"note": "E4"}, "Hz", a4_hz=[0, -1, 300, INF])
+for bad in ("", "H3", "E", "E10", "Ebb3", "4E", "\ud800"):
+    row(bw.note_hz, {}, "note", bad, (bw.InvalidInputError, TypeError, ValueError), said=" ")
+row(bw.note_hz, {}, "note", 5, TypeError)
+PULL = {"mass_g_per_m": 0.6, "scale_mm": 648, "frequency_hz": 330}
+numbers(bw.tension_n, PULL, "", mass_g_per_m=[0, -1, 99])
+numbers(bw.tension_n, PULL, "mm", scale_mm=[0, -1, 5, 9000])
+numbers(bw.tension_n, PULL, "Hz", frequency_hz=[0, -1, 9000])
+FIRST = bw.GuitarString.plain("0.012 in")
+LIGHT = bw.StringSet.steel("light", scale_mm=645)
+numbers(bw.StringSet.steel, {"scale_mm": 645}, "mm", u_scale_mm=[-1, 99, INF])
+numbers(bw.StringSet.steel, {"scale_mm": 645}, "Hz", a4_hz=[0, -1, 999])
+words(bw.StringSet.steel, {"scale_mm": 645}, name="featherweight")
+lists(bw.StringSet.steel, {}, "mm", scale_mm=[[], [645, 640], [0], [-1], [NAN], [9000]])
+numbers(bw.StringSet.nylon, {"scale_mm": 650}, "mm", u_scale_mm=[-1, 99])
+numbers(bw.StringSet.nylon, {"scale_mm": 650}, "Hz", a4_hz=[0, 999])
+lists(bw.StringSet.nylon, {}, "mm", scale_mm=[[], [645, 640], [0], [NAN]])
+ONE = {"strings": [FIRST], "tuning": "E4", "scale_mm": 645}
+for bad in ([], [FIRST] * 30):
+    row(bw.StringSet, ONE, "strings", bad, bw.InvalidInputError, "1 to 24")
+row(bw.StringSet, ONE, "strings", [FIRST, FIRST], bw.InvalidInputError, "tuning")
+row(bw.StringSet, ONE, "strings", [5], TypeError)
+row(bw.StringSet, ONE, "tuning", ["E4", "B3"], bw.InvalidInputError, "same number")
+row(bw.StringSet, ONE, "tuning", "X4", bw.InvalidInputError, "octave", said="note")
+row(bw.StringSet, ONE, "tuning", "E7", bw.InvalidInputError, "Hz", said="E7")
+row(bw.StringSet, ONE, "tuning", 5, TypeError)
+row(bw.StringSet, ONE, "tuning", "C7", bw.InvalidInputError, "Hz", said="C7")
+numbers(bw.StringSet, ONE, "mm", u_scale_mm=[-1, 99])
+numbers(bw.StringSet, ONE, "Hz", a4_hz=[0, 999])
+row(LIGHT.with_tuning, {}, "tuning", ["E4"], bw.InvalidInputError, "same number")
+row(LIGHT.with_tuning, {}, "tuning", ["E6"] * 6, bw.InvalidInputError, "from 1 to 600 N", said="pull")
+row(LIGHT.with_scale, {}, "scale_mm", [645, 640], bw.InvalidInputError, "same number")
+TENSIONS = LIGHT.tensions()
+counts(TENSIONS.stored_energy_j, {"index": 0, "length_mm": 780}, "index")
+row(TENSIONS.stored_energy_j, {"length_mm": 780}, "index", 6, bw.InvalidInputError, "from 0 to 5")
+numbers(TENSIONS.stored_energy_j, {"index": 0, "length_mm": 780}, "mm", length_mm=[0, -1, 9000])
+row(TENSIONS.inharmonicity, {}, "index", 6, bw.InvalidInputError, "from 0 to 5")
+numbers(TENSIONS.inharmonicity, {"index": 0}, "GPa", e_gpa=[0, -1, 999])
+BRIDGE = {
+    "saddle_height_mm": 12.2, "end_height_mm": 9, "end_behind_mm": 16, "foot_length_mm": 150, "foot_width_mm": 32,
+    "saddle_from_front_mm": 11, "top_thickness_mm": 2.8,
+}  # fmt: skip
+for build in (bw.Bridge.pin, bw.Bridge.tie):
+    numbers(
+        build, BRIDGE, "mm", saddle_height_mm=[0, -1, 99, INF], end_height_mm=[12.2, 99, -50], end_behind_mm=[0, -1, 999],
+        foot_length_mm=[0, -1, 999], foot_width_mm=[0, -1, 999], saddle_from_front_mm=[-1, 33], top_thickness_mm=[-1, 99],
+        u_saddle_height_mm=[-1, 9],
+    )  # fmt: skip
+    numbers(build, BRIDGE, "deg", neck_angle_deg=[-11, 11, INF])
+row(bw.Bridge.pin, {**BRIDGE, "end_height_mm": 11.9}, "neck_angle_deg", -5, bw.InvalidInputError, "press on the saddle")
+PINNED = bw.Bridge.pin(**BRIDGE)
+numbers(PINNED.load_of, {"total_n": 700}, "N", total_n=[-1, 9000, INF], u_total_n=[-1, 9000])
+row(PINNED.load, {}, "strings", 700, TypeError, "StringSet")
+LOADED = PINNED.load(LIGHT)
+numbers(bw.couple_on_braces, {"couple_n_m": 9}, "", couple_n_m=[-1, 999, INF], front=[-0.1, 1.1])
+for bad in ({}, {"a": 2}, {"a": 0.6, "b": 0.6}, {"a": NAN}):
+    row(bw.couple_on_braces, {"couple_n_m": 9}, "shares", bad, bw.InvalidInputError)
+for bad in ({"a": "x"}, {5: 0.3}, [0.3]):
+    row(bw.couple_on_braces, {"couple_n_m": 9}, "shares", bad, TypeError)
+swap = {"old": LIGHT, "new": LIGHT, "bridge": PINNED}
+numbers(bw.swap_strings, swap, "", design_couple_n_m=[0, -1, 999])
+things(bw.swap_strings, swap, "old", "new", "bridge")
+test = {"force_n": 20, "arm_mm": 100, "rotation_deg": 0.5}
+numbers(bw.RotationTest, test, "N", force_n=[0, -1, 9000], u_force_n=[-1, 30])
+numbers(bw.RotationTest, test, "mm", arm_mm=[0, -1, 9000])
+numbers(bw.RotationTest, test, "deg", rotation_deg=[0, -1, 90], u_rotation_deg=[-1, 1])
+dials = {"rise_behind_mm": 1, "sink_before_mm": 0.5, "apart_mm": 30}
+numbers(bw.bridge_rotation_deg, dials, "mm", rise_behind_mm=[99, -99], sink_before_mm=[99, INF], apart_mm=[0, -1, 9000])
+first = {"load": LOADED, "stiffness_n_m_per_deg": 8, "limit_deg": 2}
+numbers(bw.stringing, first, "", stiffness_n_m_per_deg=[0, -1, INF, 1e6], u_stiffness=[-0.1, 2], service_class=[0, 1.5, 4])
+numbers(bw.stringing, first, "deg", limit_deg=[0, -1, 90])
+things(bw.stringing, first, "load")
+STAGES = bw.stringing(**first)
+words(STAGES.judge, {"stage": "1 hour", "rotation_deg": 1}, stage="tea time")
+numbers(STAGES.judge, {"stage": "1 hour", "rotation_deg": 1}, "deg", rotation_deg=[0, -1, 90], u_deg=[-1, 90])
+numbers(bw.creep_ratio, {"hours": 1}, "", hours=[-1, 1e9, INF], k_def=[-1, 99])
+numbers(bw.creep_outlook, {"elastic": 1}, "", elastic=[INF, 1e9], service_class=[0, 2.5, 4])
+lists(bw.creep_outlook, {"elastic": 1}, "", years=[[-1], [NAN], [1e9]])
+trended = {"hours": [1, 24, 168], "rotation_deg": [0.9, 1.0, 1.1]}
+lists(bw.rotation_trend, trended, "", hours=[[1, 24], [0, 24, 168], [1, 1, 2], [24, 1, 168], [1, 24, NAN], []])
+row(bw.rotation_trend, trended, "hours", [1, 1.0001, 1.0002], bw.InvalidInputError, "log time")
+lists(bw.rotation_trend, trended, "deg", rotation_deg=[[1, 2], [1, 2, NAN], [1, 2, 99]])
+numbers(bw.rotation_trend, trended, "deg", u_deg=[0, -1, 90])
+numbers(bw.rotation_trend, trended, "", coverage=[0, 0.2, 1, 1.5])
+TREND = bw.rotation_trend(**trended)
+numbers(TREND.at_hours, {"hours": 1}, "", hours=[0, -1, 1e9, INF])
+numbers(TREND.years_until, {"limit_deg": 2}, "deg", limit_deg=[99, INF])
+moved = {"rotation_deg": 1, "height_mm": 13, "scale_mm": 645}
+numbers(bw.action_change, moved, "deg", rotation_deg=[-11, 11, INF])
+numbers(bw.action_change, moved, "mm", arch_rise_mm=[99, INF], height_mm=[0, 99], scale_mm=[0, 9000], pivot_behind_mm=[99, INF])
+numbers(bw.action_change, moved, "", fret=[0, -1, 30])
+numbers(bw.duration_of_load_factor, {"duration_s": 60}, "", duration_s=[0, -1, 1e99, INF])
+numbers(bw.k_mod, {}, "", service_class=[0, -1, 4, 1.5])
+words(bw.k_mod, {}, duration="for a while")
+numbers(bw.k_def, {}, "", service_class=[0, -1, 4, 1.5])
+beam = {"height_mm": 15, "span_mm": 400}
+numbers(bw.size_factor, beam, "mm", height_mm=[0, -1, 1e9], span_mm=[0, -1], between_loads_mm=[-1, 401])
+words(bw.cautions, {}, hazards="dragons")
+row(bw.cautions, {}, "hazards", 5, TypeError)
+OLD = bw.Wood.published("Sitka spruce (1999)")
+under = {"brace": BRACE, "top": OLD, "thickness_mm": 2.8, "plate_width_mm": 60, "grain_angle_deg": 50}
+numbers(bw.ArchStrip.under, under, "mm", thickness_mm=[0, -1, 99], plate_width_mm=[0, -1, 999])
+numbers(bw.ArchStrip.under, under, "deg", grain_angle_deg=[-1, 91])
+numbers(bw.ArchStrip.under, under, "", r_edge=[-0.1, 1.1, INF])
+things(bw.ArchStrip.under, under, "brace", "top")
+block = {
+    "length_mm": 300, "plate_width_mm": 60, "thickness_mm": 2.8, "plate_modulus_gpa": 1.4, "movement_per_percent_mc": 0.001,
+    "brace_modulus_gpa": 11, "brace_width_mm": 8, "brace_height_mm": 15,
+}  # fmt: skip
+numbers(
+    bw.ArchStrip.rectangular, block, "mm", length_mm=[0, -1, 9000], plate_width_mm=[0, 999], thickness_mm=[0, 99],
+    brace_width_mm=[0, 999], brace_height_mm=[0, -1, 99],
+)  # fmt: skip
+numbers(bw.ArchStrip.rectangular, block, "GPa", plate_modulus_gpa=[0, -1, 99], brace_modulus_gpa=[0, -1, 99])
+numbers(bw.ArchStrip.rectangular, block, "", movement_per_percent_mc=[-1, 1, INF], r_edge=[-0.1, 1.1])
+STRIP = bw.ArchStrip.under(**under)
+numbers(STRIP.with_r_edge, {"r_edge": 0.5}, "", r_edge=[-0.1, 1.1])
+numbers(STRIP.change, {"from_mc_percent": 8, "to_mc_percent": 6}, "%", from_mc_percent=[-1, 31], to_mc_percent=[-1, 31, INF])
+settled = {"read_mm": -0.3, "from_mc_percent": 8, "to_mc_percent": 6}
+numbers(STRIP.learned_r_edge, settled, "", read_mm=[0.3, -9, 99, INF])
+row(STRIP.learned_r_edge, settled, "to_mc_percent", 8, (bw.FitError, bw.InvalidInputError), "two humidities", said="r_edge")
+numbers(STRIP.learned_r_edge, settled, "%", from_mc_percent=[-1, 31], to_mc_percent=[-1, 31])
+pair = {"strain": 0.001, "ea_1_n": 1e5, "ei_1_n_m2": 0.1, "ea_2_n": 1e6, "ei_2_n_m2": 20, "apart_mm": 9}
+numbers(bw.bimaterial_curvature_per_m, pair, "", strain=[-1, 1, INF])
+numbers(bw.bimaterial_curvature_per_m, pair, "N", ea_1_n=[0, -1, INF], ea_2_n=[0, -1, INF])
+numbers(bw.bimaterial_curvature_per_m, pair, "N m2", ei_1_n_m2=[0, -1, INF], ei_2_n_m2=[0, -1])
+numbers(bw.bimaterial_curvature_per_m, pair, "mm", apart_mm=[0, -1, INF])
+last = {
+    "end_height_mm": 3, "length_mm": 300, "brace_width_mm": 8, "brace_modulus_gpa": 11.5, "brace_shear_gpa": 0.7,
+    "thickness_mm": 2.8, "plate_width_mm": 60, "plate_modulus_gpa": 1.45, "plate_shear_gpa": 0.06,
+}  # fmt: skip
+numbers(
+    bw.BraceEnd, last, "mm", end_height_mm=[0, -1, 99], length_mm=[0, 9000], brace_width_mm=[0, 999], thickness_mm=[0, 99],
+    plate_width_mm=[0, 999], glue_mm=[-1, 9],
+)  # fmt: skip
+numbers(
+    bw.BraceEnd, last, "GPa", brace_modulus_gpa=[0, 99], brace_shear_gpa=[0, 99], plate_modulus_gpa=[0, 99],
+    plate_shear_gpa=[0, -1], glue_shear_gpa=[0, -1],
+)  # fmt: skip
+LAST = bw.BraceEnd(**last)
+numbers(LAST.end_lift, {"strain": 0.002}, "", strain=[-1, 1, INF])
+numbers(LAST.end_lift, {"strain": 0.002}, "MPa", strength_mpa=[0, -1, 999])
+drying = {"top": OLD, "from_mc_percent": 8, "to_mc_percent": 6}
+numbers(bw.crack_stress_mpa, drying, "%", from_mc_percent=[-1, 31], to_mc_percent=[-1, 31])
+things(bw.crack_stress_mpa, drying, "top")
+AIRS = {
+    "strip": STRIP, "top": OLD, "rh_percent": 45, "temperature_c": 21, "driest_rh_percent": 25, "dampest_rh_percent": 65,
+    "built_arch_mm": 2,
+}  # fmt: skip
+numbers(bw.glue_gate, AIRS, "%", rh_percent=[0, -1, 99, INF], driest_rh_percent=[0, 66], dampest_rh_percent=[99, INF])
+numbers(bw.glue_gate, AIRS, "deg", temperature_c=[-1, 51], service_temperature_c=[-1, 51])
+numbers(bw.glue_gate, AIRS, "mm", built_arch_mm=[-1, 99], least_arch_mm=[-99, 99], most_rise_mm=[-1, 99])
+numbers(bw.glue_gate, AIRS, "", most_crack_index=[-1, 99])
+numbers(bw.glue_gate, AIRS, "MPa", tension_perpendicular_mpa=[0, -1, 99])
+row(bw.glue_gate, AIRS, "top", WOOD, bw.InvalidInputError, "tension_perpendicular_mpa", said="Sitka spruce")
+things(bw.glue_gate, AIRS, "strip", "top")
+months = {"strip": STRIP, "top": OLD, "rh_percent": [40] * 12, "glued_mc_percent": 8, "built_arch_mm": 2}
+lists(bw.season, months, "", rh_percent=[[40], [40] * 11, [], [40] * 11 + [NAN], [40] * 11 + [0], [40] * 11 + [101]])
+lists(bw.season, months, "", temperature_c=[[20] * 11, [], [20] * 11 + [90], [NAN]])
+numbers(bw.season, months, "%", glued_mc_percent=[-1, 31])
+numbers(bw.season, months, "mm", built_arch_mm=[-1, 99])
+numbers(bw.season, months, "", time_constant_days=[-1, 999, INF])
+numbers(bw.season, months, "MPa", tension_perpendicular_mpa=[0, -1, 99])
+things(bw.season, months, "strip", "top")
+
+
 @pytest.mark.parametrize("call, given, kind, expected", ROWS)
 def test_a_bad_call_gets_a_sentence(call, given, kind, expected):
     with pytest.raises(kind) as e:
@@ -979,6 +1168,7 @@ def callables():
         bw.Load(1, 1), bw.Support.pad(1), SOUND, FOUND, RING, STATE, STICK, bw.LengthwiseTap(BLANK), TOP, WEIGHED, PRIORS,
         PRIORS.modulus_gpa, STICK.modulus(TAPPED),
         bw.Load(1, 1), bw.Support.pad(1), SOUND, FOUND, RING, STATE, TAP, GLUE, SHAPES, FILE, bw.Budget(1.0, [LINE]),
+        LIGHT, TENSIONS, PINNED, STAGES, TREND, STRIP, LAST,
     ]  # fmt: skip
     out = []
     for name in bw.__all__:
@@ -1009,6 +1199,7 @@ GOOD = [
     "2,0",
     "2 kg", SOUND, FOUND, RING, STATE, BANDS, SAMPLES, 8000, [SOUND], [LINE], AIR, [BEND, TAP], GRID, PLACES, TAPS,
     "modulus along", "H1", "time response", FILE.to_bytes(), [0.5, 1.5],
+    [FIRST], "E4", LIGHT, PINNED, LOADED, STRIP, OLD, 645, [40] * 12, "1 hour", "permanent", {"left leg": 0.3}, "strings",
 ]  # fmt: skip
 JUNK = [
     None, True, -1, 0, 1e-275, 1e300, -1e300, 5e-324, NAN, INF, -INF, 10**400, -(10**400), 2**63, 1j, "", "nan", "5 furlongs",

@@ -10,9 +10,25 @@ NOTEBOOKS = sorted((Path(__file__).parent.parent / "notebooks").glob("*.ipynb"))
 NAMES = {
     "plan_a_scallop", "grams_per_pass", "fit_to_a_reading", "two_recordings",
     "weigh_bend_tap", "top_from_three_taps", "grade_a_delivery", "carve_by_chance", "combine_readings",
+    "strings_and_twenty_years", "a_winter",
 }  # fmt: skip
 # lines of the first cell as another reader would have them
 OTHER_NUMBERS = {
+    "a_winter": [
+        ('"rh_percent": 55.0', '"rh_percent": 42.0'),
+        ("15.0, 2.5, 6.0", "13.0, 1.5, 4.0"),
+        ("OWNER = {\"driest_rh_percent\": 25.0", "OWNER = {\"driest_rh_percent\": 33.0"),
+        ("[27, 26, 31, 39, 47, 56, 60, 61, 54, 46, 37, 30]", "[62, 60, 55, 50, 44, 40, 38, 39, 45, 52, 58, 61]"),
+        ("TAU_DAYS = 21.0", "TAU_DAYS = 45.0"),
+    ],
+    "strings_and_twenty_years": [
+        ('"light", 645.0, 0.5, 440.0', '"extra light", 628.0, 1.0, 432.0'),
+        ('{"A2": (3.46, 900.0), "E2": (5.49, 900.0)}', "{}"),
+        ('"saddle_height_mm": 12.2', '"saddle_height_mm": 13.6'),
+        ("LIMIT_DEG = 2.0", "LIMIT_DEG = 1.3"),
+        ('"1 month": 1.46', '"1 month": 1.58'),
+        ('OTHER_SET = "medium"', 'OTHER_SET = "light"'),
+    ],
     "carve_by_chance": [
         ("E_GPA, STICKS_DIFFER = 11.5, 0.12", "E_GPA, STICKS_DIFFER = 12.6, 0.09"),
         ("BOOK_DEPTH_MM = 5.5", "BOOK_DEPTH_MM = 4.5"),

@@ -67,8 +67,47 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     response = bw.frf(16_000, [blow, blow], [sound.samples[0, 1700:9000]] * 2)
     grid = bw.FrfSet(places, response.hz, [k * (response.re + 1j * response.im) for k in (1.0, 0.4, -0.8)])
     function = bw.UniversalFunction("frequency response", abscissa=[1, 2, 3], re=[1, 2, 1], im=[0, -1, 0], response_node=1)
+    light, medium = bw.StringSet.steel("light", scale_mm=645), bw.StringSet.steel("medium", scale_mm=645)
+    sizes = {"foot_length_mm": 150, "foot_width_mm": 32, "saddle_from_front_mm": 11, "top_thickness_mm": 2.8}
+    bridge = bw.Bridge.pin(saddle_height_mm=12.2, end_height_mm=9, end_behind_mm=16, **sizes)
+    load = bridge.load(light)
+    couple = bw.couple_on_braces(load.couple_n_m)
+    stages = bw.stringing(load, stiffness_n_m_per_deg=8, limit_deg=2)
+    trend = bw.rotation_trend([1, 24, 168, 730], [0.9, 1.0, 1.08, 1.12], u_deg=0.05)
+    old = bw.Wood.published("Sitka spruce (1999)")
+    strip = bw.ArchStrip.under(brace, old, thickness_mm=2.8, plate_width_mm=60, grain_angle_deg=50)
+    end = bw.BraceEnd(
+        end_height_mm=3, length_mm=400, brace_width_mm=8, brace_modulus_gpa=11.5, brace_shear_gpa=0.7, thickness_mm=2.8,
+        plate_width_mm=60, plate_modulus_gpa=1.45, plate_shear_gpa=0.06,
+    )  # fmt: skip
+    air = {"rh_percent": 45, "temperature_c": 21, "driest_rh_percent": 25, "dampest_rh_percent": 65}
+    gate = bw.glue_gate(strip, old, built_arch_mm=2.3, **air)
+    year = bw.season(strip, old, rh_percent=[30] * 6 + [60] * 6, glued_mc_percent=8.5, built_arch_mm=2.3)
     file = bw.read_universal(bw.Universal([function], nodes=[bw.UniversalNode(1, x_mm=5)]).to_bytes())
     return [
+        *light.strings[1:3],
+        light,
+        light.tensions(),
+        light.tensions().strings[0],
+        bridge,
+        load,
+        couple,
+        couple.braces[0],
+        bw.swap_strings(light, medium, bridge=bridge, design_couple_n_m=9),
+        bw.RotationTest(20, arm_mm=100, rotation_deg=0.5),
+        stages,
+        stages.stages[2],
+        stages.judge("1 hour", 1.2),
+        bw.creep_outlook(1.2),
+        trend,
+        trend.forecast[0],
+        bw.action_change(rotation_deg=1.5, arch_rise_mm=-0.3, height_mm=13.5, scale_mm=645),
+        strip,
+        strip.change(8.5, 6),
+        end,
+        end.end_lift(-0.0026, strength_mpa=1.5),
+        gate,
+        year,
         stick,
         stick.brace,
         bw.Pickup(10, 0.3),

@@ -2,7 +2,7 @@
 //!
 //! A file here is the twin of the core file of the same name, which may stand in a folder there (`bend` in brace/,
 //! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/, `plate`
-//! and `loss` in tap/, `fused` and `rest` in combine/, `places`, `repair` and `rough` in decide/);
+//! and `loss` in tap/, `fused` and `rest` in combine/, `places`, `repair` and `rough` in decide/, `bridge` in strings/, `strength` in wood/);
 //! `argument`, `convert`, `error` and `value` are what all twins share. Its classes are frozen one-field wrappers of the
 //! core's values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
 //! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
@@ -59,6 +59,13 @@ mod plate;
 mod stock;
 mod tap;
 
+mod bridge;
+mod cautions;
+mod humidity;
+mod strength;
+mod strings;
+mod years;
+
 #[pyo3::pymodule]
 mod _core {
     #[pymodule_export]
@@ -69,7 +76,12 @@ mod _core {
         bend::{PyBend, PyFrequencies, PyLoad, PySupport, PyWorking},
         blank::PyBlank,
         brace::{PyAlongBrace, PyBrace, PyDrawn},
+        bridge::{
+            PyBraceMoment, PyBridge, PyBridgeLoad, PyCoupleShares, PyRotationTest, PySetSwap, PyStageAnswer, PyStringing,
+            PyStringingStage, bridge_rotation_deg, couple_on_braces, stringing, swap_strings,
+        },
         carve::{PyPass, PyPlan, PySensitivity, plan_passes, readings_svg},
+        cautions::cautions,
         combine::{
             PyBudget, PyBudgetLine, PyClimate, PyCorrected, PyRepeated, PyRobustMean, PySuspect, coverage_factor, modified_z,
             repeated, robust_mean, to_reference,
@@ -78,6 +90,10 @@ mod _core {
         fit::{PyCopyReport, PyFitReport, PyReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for},
         fused::{PyFused, PyMethod, PyMethodPair, fuse},
         goal::PyGoal,
+        humidity::{
+            PyArchChange, PyArchStrip, PyBraceEnd, PyEndLift, PyGluingGate, PySeason, bimaterial_curvature_per_m,
+            crack_stress_mpa, glue_gate, season,
+        },
         loss::{
             PyAddedMass, PyLoss, PyModalEstimate, e1876_modulus_gpa, e1876_shape_factor, e1876_shear_modulus_gpa,
             e1876_torsion_factors, loss_factor_from_bandwidth, loss_factor_from_decay_time, loss_factor_from_decrement,
@@ -116,6 +132,8 @@ mod _core {
             PyDelivery, PyGraded, PyPairing, PySetAside, PyStockBlank, PyStockPair, PyStockPrior, PyStockPriors, best_pairs,
             blanks_to_buy, grade, height_ratio, read_delivery, read_stock, stock_priors, stock_svg,
         },
+        strength::{duration_of_load_factor, k_def, k_mod, size_factor},
+        strings::{PyGuitarString, PyStringSet, PyStringTension, PyTensions, note_hz, tension_n},
         tap::{
             PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,
             PyStickTap, PyTapReading, PyTapShare,
@@ -123,5 +141,9 @@ mod _core {
         units::{PyInches64, inches_64, parse_force_n, parse_frequency_hz, parse_length_mm, parse_mass_g},
         universal::{PyUniversal, PyUniversalFunction, PyUniversalNode, PyUniversalUnits, read_universal},
         wood::{PyFigure, PyPlaneStiffness, PyWood},
+        years::{
+            PyActionChange, PyCreepOutlook, PyRotationTrend, PyTrendPoint, action_change, creep_outlook, creep_ratio,
+            rotation_trend,
+        },
     };
 }

@@ -106,9 +106,16 @@ pub struct Shown<'a> {
     pub column: Option<&'a [f64]>,
 }
 
+/// Most characters of one attribute on a line; sentences are read in `words`, or by printing a report.
+const LINE: usize = 100;
+
 /// `Bend(x_mm=[200], deflection_mm=[1.93])`.
 pub fn line(name: &str, fields: &[Shown<'_>]) -> String {
-    let list: Vec<_> = fields.iter().map(|f| format!("{}={}", f.name, f.text)).collect();
+    let cut = |text: &str| match text.char_indices().nth(LINE) {
+        Some((end, _)) => format!("{} ...", &text[..end]),
+        None => text.to_string(),
+    };
+    let list: Vec<_> = fields.iter().map(|f| format!("{}={}", f.name, cut(&f.text))).collect();
     format!("{name}({})", list.join(", "))
 }
 
@@ -363,4 +370,34 @@ macro_rules! getters {
     };
 }
 
-pub(crate) use {frame, getters, outward, record, value};
+/// What a report prints: its words, one to a line.
+macro_rules! report_words {
+    ($twin:ident) => {
+        #[pymethods]
+        impl $twin {
+            fn __str__(&self) -> String {
+                self.0.words.join("\n")
+            }
+        }
+    };
+}
+
+/// What a report prints: its words, and below them the cautions that apply.
+macro_rules! report {
+    ($twin:ident) => {
+        #[pymethods]
+        impl $twin {
+            /// The cautions that apply, by the hazard at hand; print(...) shows them below the words.
+            #[getter]
+            fn cautions(&self) -> Vec<String> {
+                self.0.cautions()
+            }
+
+            fn __str__(&self) -> String {
+                format!("{}\n\nCautions\n  {}", self.0.words.join("\n"), self.0.cautions().join("\n  "))
+            }
+        }
+    };
+}
+
+pub(crate) use {frame, getters, outward, record, report, report_words, value};

@@ -4,6 +4,7 @@
 //! readings on a rig, what they make us believe, and what to do next. `mechanics` is below them
 //! all: pure functions on numbers that know no wood.
 
+pub mod cautions;
 pub mod error;
 pub mod json;
 pub mod mechanics;
@@ -40,6 +41,10 @@ pub mod picture;
 pub mod shop;
 pub mod tolerance;
 pub mod universal;
+
+pub mod humidity;
+pub mod strings;
+pub mod years;
 
 pub use bench::{Bench, BenchOptions, Entry, NextStep, Seen};
 pub use blank::{Blank, SizeUncertainty};

@@ -10,6 +10,7 @@ mod grain;
 mod moisture;
 mod quantity;
 mod species;
+mod strength;
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -26,6 +27,7 @@ pub use moisture::{
     strength_temperature_factor, transverse_temperature_factor,
 };
 pub use quantity::{Figure, Quantity, Standing};
+pub use strength::{LoadDuration, SIZE_EXPONENT, YEAR_S, duration_of_load_factor, k_def, k_mod, size_factor};
 
 use crate::error::{self, Error, Result, within};
 
