@@ -474,6 +474,35 @@ numbers(
 numbers(bw.KnownHand, {}, "mm", scatter_mm=[-1, 9])
 passes_taken = {"aim_mm": [1, 2], "taken_mm": [1.1, 1.9], "u_mm": 0.03}
 lists(bw.KnownHand().after, passes_taken, "mm", aim_mm=[[0, 1], [-1, 1]], taken_mm=[[-1, 1], [1, 1e9]], u_mm=[[0, 1], [99, 1]])
+STRIP_BRACE = bw.Brace.uncarved(bw.Blank(WOOD, length_mm=400, width_mm=8, height_mm=12))
+on_top = {"brace": STRIP_BRACE, "top": WOOD, "thickness_mm": 2.8, "width_mm": 40, "grain_angle_deg": 45}
+numbers(bw.Strip, on_top, "mm", thickness_mm=[0, 0.1, 40], width_mm=[0, 9, 1e4], length_mm=[399, 401, 1e4])
+numbers(bw.Strip, on_top, "deg", grain_angle_deg=[200])
+things(bw.Strip, on_top, "brace", "top")
+STRIP = bw.Strip(**on_top)
+pressed = {"load_n": 20, "at_mm": 200}
+lists(STRIP.bend, pressed, "N", load_n=[[INF], [1e9], [1, 2]])
+lists(STRIP.bend, pressed, "mm", at_mm=[[-1], [401]], read_mm=[[-1], [401], []])
+numbers(STRIP.bend, pressed, "mm", pad_mm=[0, 1e4])
+row(STRIP.bend, pressed, "on", "side", bw.InvalidInputError, "crest")
+numbers(STRIP.section, {"x_mm": 100}, "mm", width_mm=[0, -1])
+stays = {**pressed, "bending_strength_mpa": 65, "shear_strength_mpa": 7}
+numbers(STRIP.margins, stays, "", years=[0, 1e4], least_margin=[0.5, 1e3])
+numbers(STRIP.margins, stays, "mm", lining_mm=[0, 1e3])
+numbers(STRIP.margins, stays, "MPa", bending_strength_mpa=[0, -1, 1e4], shear_strength_mpa=[0, -1, 1e4])
+read_twice = {"before_mm": 1.9, "after_mm": 1.0, "u_deflection_mm": 0.006, "at_mm": 200}
+numbers(STRIP.learned_width_mm, read_twice, "mm", before_mm=[0, 0.9], after_mm=[0, 2], u_deflection_mm=[0], at_mm=[-1, 500])
+numbers(STRIP.sprung, {"dish_radius_mm": 8000}, "mm", dish_radius_mm=[0, 10])
+row(STRIP.sprung, {"dish_radius_mm": 8000}, "shape", "flat", bw.InvalidInputError, "spherical")
+lapped = {"brace": STRIP_BRACE, "at_mm": 200, "angle_deg": 98, "bending_strength_mpa": 65}
+numbers(bw.half_laps, lapped, "mm", at_mm=[-1, 500], cap_mm=[0, 50])
+numbers(bw.half_laps, lapped, "deg", angle_deg=[0, 180])
+numbers(bw.arc_rise_mm, {"radius_mm": 8000, "chord_mm": 400}, "mm", radius_mm=[0, 100], chord_mm=[0, 1e5])
+numbers(bw.arc_radius_mm, {"rise_mm": 2.5, "chord_mm": 400}, "mm", rise_mm=[0, 300], chord_mm=[0, 1])
+numbers(bw.dish_curvature_per_m, {"radius_mm": 8000}, "mm", radius_mm=[0, -1])
+widths = {"brace": STRIP_BRACE, "top": WOOD, "thickness_mm": 2.8, "width_mm": 40, "span_mm": 300, "grain_angle_deg": 0}
+lists(bw.effective_widths, widths, "mm", width_mm=[[5], [1e4]], span_mm=[[1], [1e5]])
+
 numbers(HAND.mean_mm, {"aim_mm": 1}, "mm", aim_mm=[-1, INF])
 numbers(bw.Gauge, {}, "mm", repeat_mm=[-1], reseat_mm=[-1], resolution_mm=[-1], calibration_mm=[-1])
 numbers(bw.Rule, {"alpha": 0.02, "deepest_mm": 8}, "", alpha=[0, 0.6], enough=[-1, 0.4, 2])

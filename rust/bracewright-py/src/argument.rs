@@ -55,7 +55,8 @@ pub mod need {
             apart_mm arch_rise_mm arm_mm between_loads_mm brace_height_mm brace_width_mm built_arch_mm end_behind_mm
             end_height_mm foot_length_mm foot_width_mm gauge_mm glue_mm least_arch_mm pivot_behind_mm plate_width_mm
             read_mm rise_behind_mm saddle_from_front_mm saddle_height_mm scale_mm sink_before_mm top_thickness_mm
-            u_saddle_height_mm u_scale_mm;
+            u_saddle_height_mm u_scale_mm
+            after_mm before_mm chord_mm dish_radius_mm lining_mm u_deflection_mm;
         MM_PER_N: give_mm_per_n goal_mm_per_n u_give_mm_per_n;
         MS: bounce_ms skip_ms;
         N: force_n load_n
@@ -74,6 +75,7 @@ pub mod need {
             tolerance u u_bias_fraction u_calibration u_coefficients u_decrement u_g_per_mm u_load u_loss_factor u_ratio u_stiffness
             u_stiffness_n_per_mm u_tap_fraction u_temperature_c value vertical width_over_thickness z
             core_of_gauge elastic fret front hours k_def mass_g_per_m most_crack_index movement_per_percent_mc r_edge
+            years
             service_class stiffness_n_m_per_deg strain time_constant_days u_mass_g_per_m u_relative;
         S: decay_60_db_s longest_s over_s u_decay_60_db_s
             duration_s;
@@ -117,9 +119,9 @@ pub mod may {
             density_kg_m3;
         MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
             smallest_safe_height_mm strong_mm target_mm u_deflection_mm u_mm
-            most_rise_mm plain_gauge_mm;
+            most_rise_mm plain_gauge_mm width_mm;
         MPA: bending_strength_mpa modulus_of_rupture_mpa
-            strength_mpa tension_perpendicular_mpa;
+            shear_strength_mpa strength_mpa tension_perpendicular_mpa;
         N_M: working_moment_n_m
             design_couple_n_m;
         PERCENT: moisture_percent rh_percent;

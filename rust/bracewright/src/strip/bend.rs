@@ -4,7 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use super::mesh::{Fineness, across, along};
 use super::{Strip, lag};
-use crate::error::{Error, Result, finite, within};
+use crate::error::{Error, Result, finite, number, within};
+use crate::mechanics::plate::PlateLaw;
 use crate::mechanics::ribbed::{Factor, Quads, Rib, RibDegrees, Ribbed};
 use crate::mechanics::section_beam::{self, Flexibility};
 
@@ -73,6 +74,9 @@ impl Strip {
             rayon::join(|| self.solved(loads, Fineness::ORDINARY), || self.solved(loads, Fineness::COARSER));
         let (fine, coarse) = (fine?, coarse?);
         let deflection_mm: Vec<f64> = at_mm.iter().map(|x| fine.deflection(*x)).collect();
+        if deflection_mm.iter().any(|d| !d.is_finite()) {
+            return Err(no_stiffness());
+        }
         let discretisation_mm = at_mm.iter().zip(&deflection_mm).map(|(x, d)| (coarse.deflection(*x) - d).abs()).collect();
         let beam = self.on_beam(loads);
         let whole = self.section_deflection(&beam, self.width_mm, at_mm)?;
@@ -161,8 +165,10 @@ impl Strip {
             direction: [1.0, 0.0],
             cells,
         };
-        let plate = Ribbed::new(quads, self.plate_law(), self.thickness_mm, vec![rib], RibDegrees::RICH);
-        let factor = plate.factor(&held(&plate, length)).ok_or_else(no_stiffness)?;
+        let law = self.plate_law();
+        let mirrored = alike(&law, &rib);
+        let plate = Ribbed::new(quads, law, self.thickness_mm, vec![rib], RibDegrees::RICH, mirrored);
+        let factor = plate.factor(&held(&plate, length, mirrored)).ok_or_else(no_stiffness)?;
         let mut load = vec![0.0; plate.unknowns()];
         let half = 0.5 * self.brace.width_mm();
         for l in loads {
@@ -244,6 +250,48 @@ impl Strip {
             .unzip())
     }
 
+    /// Shear the strip carries at places along the brace, N.
+    pub(super) fn bend_statics(&self, loads: &[GluedLoad], at_mm: &[f64]) -> Result<Vec<f64>> {
+        Ok(self.statics(&self.on_beam(loads), at_mm)?.1)
+    }
+
+    /// Effective width learned from deflections of the same brace read before and after it was glued down, the loads and
+    /// supports the same: width of flange with which the transformed section gives their ratio, and its standard uncertainty
+    /// from those of the two readings, mm. The section beam of the bare brace stands for the first reading.
+    pub fn learned_width_mm(&self, load: &GluedLoad, before_mm: (f64, f64), after_mm: (f64, f64)) -> Result<(f64, f64)> {
+        self.check(&[*load], &[load.x_mm])?;
+        for (name, (value, u)) in [("before_mm", before_mm), ("after_mm", after_mm)] {
+            within(name, value, "mm", 1e-4, 1000.0)?;
+            within(&format!("u_{name}"), u, "mm", 1e-6, 100.0)?;
+        }
+        if after_mm.0 >= before_mm.0 {
+            return Err(Error::Refused(format!(
+                "after_mm is {} mm and before_mm {} mm: a glued brace deflects less than a bare one",
+                number(after_mm.0),
+                number(before_mm.0)
+            )));
+        }
+        let beam = self.on_beam(&[*load]);
+        let bare = self.section_deflection(&beam, 1e-6, &[load.x_mm])?[0];
+        let width_for = |ratio: f64| {
+            let of = |width: f64| Ok::<f64, Error>(self.section_deflection(&beam, width, &[load.x_mm])?[0] / bare - ratio);
+            lag::falling_root(of, 1e-3 * self.width_mm, 20.0 * self.width_mm)
+        };
+        let ratio = after_mm.0 / before_mm.0;
+        let u_ratio = ratio * (before_mm.1 / before_mm.0).hypot(after_mm.1 / after_mm.0);
+        let width = width_for(ratio)?.ok_or_else(|| Error::NotIdentifiable {
+            unknown: "the effective width".into(),
+            reason: format!("no flange makes the glued brace deflect {} of the bare one", number((1000.0 * ratio).round() / 1000.0)),
+        })?;
+        let step = 0.1 * u_ratio;
+        let (less, more) = (width_for(ratio + step)?, width_for(ratio - step)?);
+        let slope = match (less, more) {
+            (Some(a), Some(b)) => (b - a).abs() / (2.0 * step),
+            _ => width / u_ratio,
+        };
+        Ok((width, slope * u_ratio))
+    }
+
     /// Width of flange with which the transformed section deflects by so much at a place.
     fn flange_for(&self, loads: &[section_beam::Load], x_mm: f64, deflection_mm: f64) -> Result<Option<f64>> {
         let of = |width: f64| Ok::<f64, Error>(self.section_deflection(loads, width, &[x_mm])?[0] / deflection_mm - 1.0);
@@ -261,8 +309,16 @@ fn no_stiffness() -> Error {
     Error::Refused("the strip cannot be solved: somewhere brace and top are too thin or too soft to be resolved".into())
 }
 
+/// Whether plate and rib are alike on both sides of the brace's middle.
+fn alike(law: &PlateLaw, rib: &Rib) -> bool {
+    let none = |v: f64, of: f64| v.abs() < 1e-9 * of;
+    let (p, s) = (&law.plane, &law.shear);
+    let plate = none(p[0][2], p[0][0]) && none(p[1][2], p[0][0]) && none(s[0][1], s[0][0]);
+    plate && rib.laws.iter().all(|l| (0..3).all(|i| none(l.c[i][3], l.c[0][0]) && none(l.c[i][4], l.c[0][0])))
+}
+
 /// Ends held vertically; against sliding and turning in the plane no more than that.
-fn held(plate: &Ribbed, length: f64) -> Vec<usize> {
+fn held(plate: &Ribbed, length: f64, mirrored: bool) -> Vec<usize> {
     let mut out = Vec::new();
     let (mut first, mut last) = (None, None);
     for (k, p) in plate.quads().nodes.iter().enumerate() {
@@ -278,8 +334,11 @@ fn held(plate: &Ribbed, length: f64) -> Vec<usize> {
         }
     }
     if let (Some((_, a)), Some((_, b))) = (first, last) {
-        out.extend(plate.sliding_of(a));
-        out.push(plate.sliding_of(b)[1]);
+        let ([along, across], [_, far]) = (plate.sliding_of(a), plate.sliding_of(b));
+        out.push(along);
+        if !mirrored {
+            out.extend([across, far]);
+        }
     }
     out
 }

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{GluedLoad, PressedOn, Strip, StripSize};
 use crate::brace::Brace;
-use crate::error::{Result, within};
+use crate::error::{Error, Result, number, within};
 use crate::wood::Wood;
 
 /// Limits of EN 1995-1-1:2004 Table 9.1 (from memory) to the effective width of a flange for shear lag, as parts of the span:
@@ -39,8 +39,8 @@ pub struct EffectiveWidths {
     /// Length of the strip and the brace, mm.
     pub span_mm: Vec<f64>,
     /// Angle from the brace to the grain of the top, degrees.
-    pub grain_deg: Vec<f64>,
-    /// Effective width, mm; not a number where no width deflects as much.
+    pub grain_angle_deg: Vec<f64>,
+    /// Width of flange with which the transformed section deflects as much as the strip, mm.
     pub effective_width_mm: Vec<f64>,
     /// The estimate by tanh, mm.
     pub estimate_mm: Vec<f64>,
@@ -56,11 +56,11 @@ pub fn effective_widths(
     thickness_mm: f64,
     width_mm: &[f64],
     span_mm: &[f64],
-    grain_deg: &[f64],
+    grain_angle_deg: &[f64],
 ) -> Result<EffectiveWidths> {
     let cases: Vec<(f64, f64, f64)> = width_mm
         .iter()
-        .flat_map(|w| span_mm.iter().flat_map(move |l| grain_deg.iter().map(move |a| (*w, *l, *a))))
+        .flat_map(|w| span_mm.iter().flat_map(move |l| grain_angle_deg.iter().map(move |a| (*w, *l, *a))))
         .collect();
     let height = brace.profile().tallest_mm();
     let rows = cases
@@ -72,18 +72,26 @@ pub fn effective_widths(
                 .with_grain(own.ring_angle_deg(), own.run_out())?
                 .with_modulus(own.modulus_gpa(), own.modulus_spread())?;
             let straight = Brace::new(&blank, &crate::Profile::straight(l, height)?, brace.section())?;
-            let size = StripSize { thickness_mm, width_mm: w, grain_deg: a, length_mm: None };
+            let size = StripSize { thickness_mm, width_mm: w, grain_angle_deg: a, length_mm: None };
             let strip = Strip::new(&straight, top, size)?;
             let load = GluedLoad { x_mm: 0.5 * l, force_n: 10.0, pad_mm: 10.0_f64.min(0.1 * l), on: PressedOn::Top };
             let bend = strip.bend(&[load], &[0.5 * l])?;
-            Ok((bend.effective_width_mm.unwrap_or(f64::NAN), strip.lag_width_mm()?, strip.en_limit_mm()))
+            let effective = bend.effective_width_mm.ok_or_else(|| {
+                Error::Refused(format!(
+                    "no flange deflects as much as a strip {} mm wide over {} mm at {} degrees; leave this one out",
+                    number(w),
+                    number(l),
+                    number(a)
+                ))
+            })?;
+            Ok((effective, strip.lag_width_mm()?, strip.en_limit_mm()))
         })
         .collect::<Result<Vec<_>>>()?;
     let mut out = EffectiveWidths::default();
     for ((w, l, a), (effective, estimate, limit)) in cases.iter().zip(rows) {
         out.width_mm.push(*w);
         out.span_mm.push(*l);
-        out.grain_deg.push(*a);
+        out.grain_angle_deg.push(*a);
         out.effective_width_mm.push(effective);
         out.estimate_mm.push(estimate);
         out.en_limit_mm.push(limit);
@@ -106,7 +114,7 @@ impl Strip {
     /// Shear modulus of the top in its plane along the brace, GPa: 1/G = 4 c^2 s^2 ((1 + nu_LR)/E_L + (1 + nu_RL)/E_R) +
     /// (c^2 - s^2)^2 / G_LR.
     fn plate_shear_gpa(&self) -> Result<f64> {
-        let (s, c) = self.grain_deg.to_radians().sin_cos();
+        let (s, c) = self.grain_angle_deg.to_radians().sin_cos();
         let w = &self.top;
         let (el, er) = (w.modulus_l_gpa(), w.modulus_r_gpa());
         let nu_rl = w.nu_lr() * er / el;

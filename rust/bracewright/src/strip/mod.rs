@@ -3,8 +3,11 @@
 //! [`Strip::section`] is the transformed section of the handbooks; [`Strip::bend`] solves the plate with the brace as a rib
 //! (see `mechanics::ribbed`), so that shear lag in the plate and the peaks that lend nothing come out of it.
 
+mod arch;
 mod bend;
 mod lag;
+mod lap;
+mod margins;
 mod mesh;
 mod section;
 
@@ -15,21 +18,24 @@ use crate::error::{Error, Result, number, within};
 use crate::mechanics::plate::PlateLaw;
 use crate::wood::Wood;
 
+pub use arch::{DishShape, Sprung, curvature_per_m, radius_mm, rise_mm};
 pub use bend::{GluedBend, GluedLoad, PressedOn};
 pub use lag::{BEF_LIMITS, EffectiveWidths, effective_widths, lag_width_mm};
+pub use lap::{HalfLaps, Lap, LapState, half_laps};
+pub use margins::{MarginOptions, Margins};
 pub use section::{Composite, GluedSection, composite};
 
 /// Plate on either side of the brace that a strip has at least, mm.
 const LEAST_BESIDE_MM: f64 = 3.0;
 
 /// A brace glued along the middle of a strip of top, whose ends are held vertically.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Strip {
     brace: Brace,
     top: Wood,
     thickness_mm: f64,
     width_mm: f64,
-    grain_deg: f64,
+    grain_angle_deg: f64,
     length_mm: f64,
 }
 
@@ -41,7 +47,7 @@ pub struct StripSize {
     /// Width of the strip, mm.
     pub width_mm: f64,
     /// Angle from the brace to the grain of the top, degrees.
-    pub grain_deg: f64,
+    pub grain_angle_deg: f64,
     /// Length of the strip, mm; the brace's own when `None`. The brace sits in the middle of it.
     pub length_mm: Option<f64>,
 }
@@ -52,7 +58,7 @@ impl Strip {
     pub fn new(brace: &Brace, top: &Wood, size: StripSize) -> Result<Self> {
         let thickness_mm = within("thickness_mm", size.thickness_mm, "mm", 0.5, 12.0)?;
         let width_mm = within("width_mm", size.width_mm, "mm", brace.width_mm() + 2.0 * LEAST_BESIDE_MM, 600.0)?;
-        let grain_deg = within("grain_deg", size.grain_deg, "deg", -180.0, 180.0)?;
+        let grain_angle_deg = within("grain_angle_deg", size.grain_angle_deg, "deg", -180.0, 180.0)?;
         let length_mm = match size.length_mm {
             Some(l) => within("length_mm", l, "mm", brace.length_mm(), 1500.0)?,
             None => brace.length_mm(),
@@ -66,7 +72,7 @@ impl Strip {
                 number(2.0 * LEAST_BESIDE_MM)
             )));
         }
-        Ok(Self { brace: brace.clone(), top: top.clone(), thickness_mm, width_mm, grain_deg, length_mm })
+        Ok(Self { brace: brace.clone(), top: top.clone(), thickness_mm, width_mm, grain_angle_deg, length_mm })
     }
 
     /// The brace.
@@ -84,9 +90,14 @@ impl Strip {
         StripSize {
             thickness_mm: self.thickness_mm,
             width_mm: self.width_mm,
-            grain_deg: self.grain_deg,
+            grain_angle_deg: self.grain_angle_deg,
             length_mm: Some(self.length_mm),
         }
+    }
+
+    /// Length of the strip, mm.
+    pub fn length_mm(&self) -> f64 {
+        self.length_mm
     }
 
     /// The wood of the top.
@@ -96,7 +107,7 @@ impl Strip {
 
     /// Young's modulus of the top along the brace, GPa, nothing held beside it.
     pub fn plate_modulus_gpa(&self) -> Result<f64> {
-        self.top.off_axis_modulus_gpa(self.grain_deg)
+        self.top.off_axis_modulus_gpa(self.grain_angle_deg)
     }
 
     fn plate_modulus_mpa(&self) -> Result<f64> {
@@ -117,7 +128,7 @@ impl Strip {
             1000.0 * w.shear_lr_gpa(),
             [1000.0 * w.shear_lt_gpa(), 1000.0 * w.shear_rt_gpa()],
             w.density_kg_m3() * 1e-12,
-            self.grain_deg.to_radians(),
+            self.grain_angle_deg.to_radians(),
         )
     }
 }

@@ -4,6 +4,8 @@
 //! What it costs is dense algebra on fronts of some hundred unknowns, without a sparse matrix to sort. Halves are worked side by
 //! side, and each front's sums are taken in one order, so the answer is the same to the bit on any number of threads.
 
+use std::sync::Mutex;
+
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::{cholesky_in_place, cholesky_in_place_scratch};
 use faer::linalg::matmul::triangular::{self, BlockStructure};
@@ -108,7 +110,7 @@ impl Order {
     pub fn factor(&self, element: &(dyn Fn(usize) -> Element + Sync)) -> Option<Columns> {
         let mut columns: Vec<Vec<f64>> = vec![Vec::new(); self.fronts.len()];
         if !self.fronts.is_empty() {
-            self.eliminate(self.fronts.len() - 1, 0, &mut columns, element)?;
+            self.eliminate(self.fronts.len() - 1, 0, &mut columns, &Shed::default(), element)?;
         }
         Some(Columns(columns))
     }
@@ -120,11 +122,12 @@ impl Order {
         k: usize,
         first: usize,
         columns: &mut [Vec<f64>],
+        shed: &Shed,
         element: &(dyn Fn(usize) -> Element + Sync),
     ) -> Option<Vec<f64>> {
         let front = &self.fronts[k];
         let n = front.unknowns.len();
-        let mut a = vec![0.0; n * n];
+        let mut a = shed.zeros(n * n);
         match &front.from {
             From::Element(e, places) => add(&mut a, n, places, &element(*e)),
             From::Halves([l, r], places) => {
@@ -132,14 +135,16 @@ impl Order {
                 let right = &mut right[..r - l];
                 let parts = if front.cells >= SIDE_BY_SIDE {
                     rayon::join(
-                        || self.eliminate(*l, first, left, element),
-                        || self.eliminate(*r, l + 1, right, element),
+                        || self.eliminate(*l, first, left, shed, element),
+                        || self.eliminate(*r, l + 1, right, shed, element),
                     )
                 } else {
-                    (self.eliminate(*l, first, left, element), self.eliminate(*r, l + 1, right, element))
+                    (self.eliminate(*l, first, left, shed, element), self.eliminate(*r, l + 1, right, shed, element))
                 };
-                add(&mut a, n, &places[0], &parts.0?);
-                add(&mut a, n, &places[1], &parts.1?);
+                for (places, part) in places.iter().zip([parts.0?, parts.1?]) {
+                    add(&mut a, n, places, &part);
+                    shed.back(part);
+                }
             }
         }
         let own = front.own;
@@ -164,14 +169,14 @@ impl Order {
                 );
             }
             let border = n - own;
-            let mut left = Vec::with_capacity(border * border);
+            let mut left = shed.empty(border * border);
             for column in a[own * n..].chunks_exact(n) {
                 left.extend_from_slice(&column[own..]);
             }
             left
         };
-        a.truncate(own * n);
-        columns[k - first] = a;
+        columns[k - first] = a[..own * n].to_vec();
+        shed.back(a);
         Some(left)
     }
 
@@ -203,6 +208,32 @@ impl Order {
 /// Of each front the columns of its own unknowns, factored: lower triangle, then the border's rows.
 #[derive(Debug, Clone)]
 pub struct Columns(Vec<Vec<f64>>);
+
+/// Fronts no longer needed, whose memory the next ones take.
+#[derive(Default)]
+struct Shed(Mutex<Vec<Vec<f64>>>);
+
+impl Shed {
+    fn empty(&self, n: usize) -> Vec<f64> {
+        // the last one given back is warm; a poisoned lock has nothing to lose
+        let mut v = self.0.lock().map_or(None, |mut all| all.pop()).unwrap_or_default();
+        v.clear();
+        v.reserve(n);
+        v
+    }
+
+    fn zeros(&self, n: usize) -> Vec<f64> {
+        let mut v = self.empty(n);
+        v.resize(n, 0.0);
+        v
+    }
+
+    fn back(&self, v: Vec<f64>) {
+        if let Ok(mut all) = self.0.lock() {
+            all.push(v);
+        }
+    }
+}
 
 /// Adds a matrix to a greater one of `n` columns, its unknowns at these places; lower triangles.
 fn add(a: &mut [f64], n: usize, places: &[usize], b: &[f64]) {

@@ -12,8 +12,10 @@ mod quads;
 mod rib;
 mod straight;
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
+
+use rayon::prelude::*;
 
 use crate::mechanics::plate::PlateLaw;
 use crate::mechanics::quadrature::{gauss, legendre};
@@ -34,8 +36,10 @@ pub struct Ribbed {
     /// Whether the displacements of each cell are cubic through the thickness, and those of each node.
     cubic_cell: Vec<bool>,
     cubic_node: Vec<bool>,
-    /// First unknown of each node, and of each rib's first station.
+    /// First unknown of each node, and of each rib's first station; a mirrored node has those of its image.
     first: Vec<usize>,
+    flipped: Vec<bool>,
+    mirrored: bool,
     stations: Vec<usize>,
     unknowns: usize,
     law: PlateLaw,
@@ -45,12 +49,32 @@ pub struct Ribbed {
 /// Height below which a rib counts as that high, as a part of its greatest.
 const THINNEST: f64 = 0.01;
 
-/// Where an unknown of a cell goes: places and factors.
-type Place = Vec<(usize, f64)>;
+/// Where the unknowns of a piece go: places and factors, one after the other.
+#[derive(Debug, Clone, Default)]
+struct Places {
+    ends: Vec<usize>,
+    to: Vec<(usize, f64)>,
+}
+
+impl Places {
+    fn end(&mut self) {
+        self.ends.push(self.to.len());
+    }
+
+    fn len(&self) -> usize {
+        self.ends.len()
+    }
+
+    fn of(&self, i: usize) -> &[(usize, f64)] {
+        let start = if i == 0 { 0 } else { self.ends[i - 1] };
+        &self.to[start..self.ends[i]]
+    }
+}
 
 impl Ribbed {
-    /// A plate of one thickness and law with its ribs.
-    pub fn new(quads: Quads, law: PlateLaw, thickness: f64, ribs: Vec<Rib>, degrees: RibDegrees) -> Self {
+    /// A plate of one thickness and law with its ribs. With `mirrored` its shape, its law, its one rib along y = 0 and all that
+    /// loads it are alike on both sides of that line, and half the unknowns do.
+    pub fn new(quads: Quads, law: PlateLaw, thickness: f64, ribs: Vec<Rib>, degrees: RibDegrees, mirrored: bool) -> Self {
         let under: HashSet<usize> = ribs.iter().flat_map(|r| r.cells.iter().copied()).collect();
         let touched: HashSet<usize> = under.iter().flat_map(|c| quads.cells[*c]).collect();
         let cubic_cell: Vec<bool> = quads.cells.iter().map(|c| c.iter().any(|k| touched.contains(k))).collect();
@@ -62,17 +86,27 @@ impl Ribbed {
             }
         }
         let mut unknowns = 0;
-        let mut first = Vec::with_capacity(cubic_node.len());
-        for cubic in &cubic_node {
-            first.push(unknowns);
+        let flipped: Vec<bool> = quads.nodes.iter().map(|p| mirrored && p[1] < -1e-9).collect();
+        let mut first = vec![0; cubic_node.len()];
+        for (n, cubic) in cubic_node.iter().enumerate().filter(|(n, _)| !flipped[*n]) {
+            first[n] = unknowns;
             unknowns += if *cubic { CUBIC } else { PLAIN };
+        }
+        if mirrored {
+            let key = |p: &[f64; 2], y: f64| ((p[0] * 1e6).round() as i64, (y * 1e6).round() as i64);
+            let images: HashMap<(i64, i64), usize> =
+                quads.nodes.iter().enumerate().filter(|(n, _)| !flipped[*n]).map(|(n, p)| (key(p, p[1]), n)).collect();
+            for n in (0..first.len()).filter(|n| flipped[*n]) {
+                let p = &quads.nodes[n];
+                first[n] = images.get(&key(p, -p[1])).map_or(0, |image| first[*image]);
+            }
         }
         let mut stations = Vec::with_capacity(ribs.len());
         for r in &ribs {
             stations.push(unknowns);
             unknowns += (r.cells.len() * ORDER + 1) * degrees.unknowns();
         }
-        Self { quads, degrees, ribs, cubic_cell, cubic_node, first, stations, unknowns, law, thickness }
+        Self { quads, degrees, ribs, cubic_cell, cubic_node, first, flipped, mirrored, stations, unknowns, law, thickness }
     }
 
     /// How many unknowns there are.
@@ -95,57 +129,80 @@ impl Ribbed {
         [self.first[node], self.first[node] + 1]
     }
 
+    /// -1 for what a mirrored node moves the other way: its displacements along y.
+    fn sign(&self, node: usize, field: usize) -> f64 {
+        if self.flipped[node] && matches!(field, 1 | 3 | 6 | 8) { -1.0 } else { 1.0 }
+    }
+
+    /// A field's value at a node.
+    fn value(&self, solved: &[f64], node: usize, field: usize) -> f64 {
+        self.sign(node, field) * solved[self.first[node] + field]
+    }
+
     /// Where the unknowns of a plate cell go, NODES for each field.
-    fn plate_places(&self, cell: usize) -> Vec<Place> {
+    fn plate_places(&self, cell: usize) -> Places {
         let fields = if self.cubic_cell[cell] { CUBIC } else { PLAIN };
-        let mut out = Vec::with_capacity(fields * NODES);
+        let mut out = Places::default();
         for f in 0..fields {
             for n in self.quads.of_cell[cell] {
-                out.push(if f < PLAIN || self.cubic_node[n] { vec![(self.first[n] + f, 1.0)] } else { Vec::new() });
+                if f < PLAIN || self.cubic_node[n] {
+                    out.to.push((self.first[n] + f, self.sign(n, f)));
+                }
+                out.end();
             }
         }
         out
     }
 
     /// Where the unknowns of a rib over its k-th cell go, NODES for each field.
-    fn rib_places(&self, rib: usize, k: usize) -> Vec<Place> {
+    fn rib_places(&self, rib: usize, k: usize) -> Places {
         let r = &self.ribs[rib];
         let nodes = self.quads.of_cell[r.cells[k]];
         let [c, s] = r.direction;
-        let mut out = Vec::with_capacity(self.degrees.fields() * NODES);
-        // on the glue face every Legendre polynomial is 1
-        let face = |n: usize, component: usize, by: f64, to: &mut Place| {
-            if by != 0.0 {
-                let degrees = if self.cubic_node[n] { 4 } else { 2 };
-                to.extend((0..degrees).map(|d| (self.first[n] + plate::field(component, d), by)));
-            }
-        };
+        let mut out = Places::default();
         for (a, b) in [(c, s), (-s, c)] {
             for n in nodes {
-                let mut place = Vec::new();
-                face(n, 0, a, &mut place);
-                face(n, 1, b, &mut place);
-                out.push(place);
+                // on the glue face every Legendre polynomial is 1
+                let degrees = if self.cubic_node[n] { 4 } else { 2 };
+                for (component, by) in [(0, a), (1, b)].into_iter().filter(|p| p.1 != 0.0) {
+                    for d in 0..degrees {
+                        let f = plate::field(component, d);
+                        out.to.push((self.first[n] + f, by * self.sign(n, f)));
+                    }
+                }
+                out.end();
             }
         }
-        out.extend(nodes.map(|n| vec![(self.first[n] + W, 1.0)]));
+        for n in nodes {
+            out.to.push((self.first[n] + W, 1.0));
+            out.end();
+        }
         let at = self.stations[rib] + k * ORDER * self.degrees.unknowns();
         for (component, _, first) in self.degrees.own() {
-            let per = self.degrees.width[component].len();
+            let powers = self.degrees.width[component];
             for i in 0..NODES {
-                let (station, y) = (i / per, i % per);
-                let place = at + station * self.degrees.unknowns() + first + y;
-                out.push(if station < SIDE { vec![(place, 1.0)] } else { Vec::new() });
+                let (station, y) = (i / powers.len(), i % powers.len());
+                // of a mirrored plate only what is alike on both sides: along and up even in y, across odd
+                let alike = !self.mirrored || (powers[y] % 2 == 1) == (component == 1);
+                if station < SIDE && alike {
+                    out.to.push((at + station * self.degrees.unknowns() + first + y, 1.0));
+                }
+                out.end();
             }
         }
         out
     }
 
-    /// The pieces the plate is put together from: its cells, then the stretches of each rib.
+    /// The pieces the plate is put together from: its cells, then the stretches of each rib. Of a mirrored plate the cells of one
+    /// side, which count twice, and those across the line.
     fn pieces(&self) -> Vec<Piece> {
-        let cells = (0..self.quads.cells.len()).map(Piece::Cell);
+        let side = |c: usize| self.quads.cells[c].iter().map(|k| self.quads.corners[*k][1]).sum::<f64>();
+        let cells = (0..self.quads.cells.len()).filter(|c| !self.mirrored || side(*c) > -1e-9).map(|cell| Piece::Cell {
+            cell,
+            times: if self.mirrored && side(cell) > 1e-9 { 2.0 } else { 1.0 },
+        });
         let ribs = self.ribs.iter().enumerate();
-        cells.chain(ribs.flat_map(|(r, rib)| (0..rib.cells.len()).map(move |k| Piece::Stretch(r, k)))).collect()
+        cells.chain(ribs.flat_map(|(rib, r)| (0..r.cells.len()).map(move |k| Piece::Stretch { rib, k }))).collect()
     }
 
     /// The stiffness factored with some unknowns held at zero; `None` where it is not held.
@@ -156,33 +213,50 @@ impl Ribbed {
         let mut at = Vec::with_capacity(pieces.len());
         let mut touches = Vec::with_capacity(pieces.len());
         let mut places = Vec::with_capacity(pieces.len());
+        // cells of one shape have one matrix
+        let mut shapes: HashMap<[i64; 7], usize> = HashMap::new();
+        let mut first_of_shape = Vec::new();
         for p in &pieces {
             let (cell, to) = match *p {
-                Piece::Cell(cell) => (cell, self.plate_places(cell)),
-                Piece::Stretch(rib, k) => (self.ribs[rib].cells[k], self.rib_places(rib, k)),
+                Piece::Cell { cell, .. } => (cell, self.plate_places(cell)),
+                Piece::Stretch { rib, k } => (self.ribs[rib].cells[k], self.rib_places(rib, k)),
             };
             at.push(self.quads.place(cell, 0.0, 0.0).0);
-            let mut touched: Vec<usize> = to.iter().flatten().map(|p| p.0).filter(|u| free[*u]).collect();
+            let mut touched: Vec<usize> = to.to.iter().map(|p| p.0).filter(|u| free[*u]).collect();
             touched.sort_unstable();
             touched.dedup();
             touches.push(touched);
             places.push(to);
+            if let Piece::Cell { cell, .. } = *p {
+                let next = first_of_shape.len();
+                if *shapes.entry(self.shape_of(cell)).or_insert(next) == next {
+                    first_of_shape.push(cell);
+                }
+            }
         }
+        let plates: Vec<Blocks> = first_of_shape
+            .par_iter()
+            .map(|cell| plate::stiffness(&self.quads, *cell, &self.law, self.thickness, self.cubic_cell[*cell]))
+            .collect();
         let order = Order::new(self.unknowns, &at, &touches);
-        let element = |i: usize| {
-            let blocks = match pieces[i] {
-                Piece::Cell(cell) => {
-                    plate::stiffness(&self.quads, cell, &self.law, self.thickness, self.cubic_cell[cell])
-                }
-                Piece::Stretch(rib, k) => {
-                    let r = &self.ribs[rib];
-                    Stretch::new(&self.quads, r, r.cells[k], &self.degrees, THINNEST * r.solid.tallest()).stiffness()
-                }
-            };
-            gathered(&blocks, &places[i], &touches[i])
+        let element = |i: usize| match pieces[i] {
+            Piece::Cell { cell, times } => gathered(&plates[shapes[&self.shape_of(cell)]], &places[i], &touches[i], times),
+            Piece::Stretch { rib, k } => {
+                let r = &self.ribs[rib];
+                let thinnest = THINNEST * r.solid.tallest();
+                let k = Stretch::new(&self.quads, r, r.cells[k], &self.degrees, thinnest).stiffness();
+                gathered(&k, &places[i], &touches[i], 1.0)
+            }
         };
         let columns = order.factor(&element)?;
         Some(Factor { order, columns, free })
+    }
+
+    /// Sides of a cell, to a nanometre where lengths are mm, and whether it is cubic: what its matrix goes by.
+    fn shape_of(&self, cell: usize) -> [i64; 7] {
+        let [a, b, c, d] = self.quads.cells[cell].map(|k| self.quads.corners[k]);
+        let of = |p: [f64; 2], k: usize| ((p[k] - a[k]) * 1e6).round() as i64;
+        [of(b, 0), of(b, 1), of(c, 0), of(c, 1), of(d, 0), of(d, 1), i64::from(self.cubic_cell[cell])]
     }
 
     /// What a pressure of total `force` over a rectangle of the plate puts on the unknowns.
@@ -277,8 +351,8 @@ impl Ribbed {
         let places = self.rib_places(rib, k);
         let strain = rows.map(|rows| {
             let of = |(field, row): &(usize, [f64; NODES])| -> f64 {
-                let to = &places[field * NODES..(field + 1) * NODES];
-                to.iter().zip(row).map(|(p, v)| v * p.iter().map(|(i, by)| by * solved[*i]).sum::<f64>()).sum()
+                let of = |i: usize| places.of(field * NODES + i).iter().map(|(u, by)| by * solved[*u]).sum::<f64>();
+                row.iter().enumerate().map(|(i, v)| v * of(i)).sum()
             };
             rows.iter().map(of).sum::<f64>()
         });
@@ -297,7 +371,7 @@ impl Ribbed {
         for (i, n) in self.quads.of_cell[cell].iter().enumerate() {
             let degrees = if self.cubic_node[*n] { 4 } else { 2 };
             let of = |component: usize| -> f64 {
-                (0..degrees).map(|k| p[k] * solved[self.first[*n] + plate::field(component, k)]).sum()
+                (0..degrees).map(|k| p[k] * self.value(solved, *n, plate::field(component, k))).sum()
             };
             let (u, v) = (of(0), of(1));
             strain[0] += shape.dx[i] * u;
@@ -318,26 +392,31 @@ impl Ribbed {
 /// A piece of the plate.
 #[derive(Debug, Clone, Copy)]
 enum Piece {
-    /// A cell.
-    Cell(usize),
+    /// A cell, counted so often.
+    Cell { cell: usize, times: f64 },
     /// A rib over one of its cells.
-    Stretch(usize, usize),
+    Stretch { rib: usize, k: usize },
 }
 
-/// A cell's matrix over the unknowns it touches, column by column.
-fn gathered(k: &Blocks, places: &[Place], touched: &[usize]) -> Vec<f64> {
+/// A piece's matrix over the unknowns it touches, column by column.
+fn gathered(k: &Blocks, places: &Places, touched: &[usize], times: f64) -> Vec<f64> {
     let n = touched.len();
-    let to: Vec<Place> = places
-        .iter()
-        .map(|p| p.iter().filter_map(|(u, by)| Some((touched.binary_search(u).ok()?, *by))).collect())
-        .collect();
+    let mut to = Places::default();
+    for i in 0..places.len() {
+        to.to.extend(places.of(i).iter().filter_map(|(u, by)| Some((touched.binary_search(u).ok()?, *by))));
+        to.end();
+    }
     // first the columns, then the rows
     let m = places.len();
     let mut wide = vec![0.0; n * m];
     let mut column = vec![0.0; m];
-    for (j, into) in to.iter().enumerate().filter(|(_, p)| !p.is_empty()) {
+    for j in 0..m {
+        if to.of(j).is_empty() {
+            continue;
+        }
         k.column(j, &mut column);
-        for (q, b) in into {
+        for (q, b) in to.of(j) {
+            let b = b * times;
             for (w, v) in wide[q * m..(q + 1) * m].iter_mut().zip(&column) {
                 *w += b * v;
             }
@@ -345,8 +424,8 @@ fn gathered(k: &Blocks, places: &[Place], touched: &[usize]) -> Vec<f64> {
     }
     let mut out = vec![0.0; n * n];
     for (column, from) in out.chunks_exact_mut(n).zip(wide.chunks_exact(m)) {
-        for (into, v) in to.iter().zip(from) {
-            for (p, a) in into {
+        for (i, v) in from.iter().enumerate() {
+            for (p, a) in to.of(i) {
                 column[*p] += a * v;
             }
         }

@@ -29,7 +29,7 @@ fn a_strip_bends() {
         direction: [1.0, 0.0],
         cells: (2 * n..3 * n).collect(),
     };
-    let r = Ribbed::new(quads, law, t, vec![rib], RibDegrees::RICH);
+    let r = Ribbed::new(quads, law, t, vec![rib], RibDegrees::RICH, false);
     let mut held = Vec::new();
     for (k, p) in r.quads().nodes.iter().enumerate() {
         if p[0] == 0.0 || p[0] == l {

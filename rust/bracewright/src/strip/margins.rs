@@ -1,0 +1,275 @@
+//! Margins along a glued brace: where wood may still go, and where it may not.
+
+use serde::{Deserialize, Serialize};
+
+use super::{GluedLoad, Strip, composite};
+use crate::cautions::{Hazard, cautions};
+use crate::error::{Error, Result, number, positive, within};
+use crate::mechanics::solid::{Moments, Solid};
+use crate::wood::{LoadDuration, Quantity, Wood, YEAR_S, duration_of_load_factor, k_mod, size_factor, slope_of_grain_factor};
+
+/// Settings of the margins that have usual values.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct MarginOptions {
+    /// How long the load stays, years.
+    pub years: f64,
+    /// Strength of clear wood over stress that is wanted beyond what time and grain take off, at least.
+    pub least_margin: f64,
+    /// Short-term bending strength of the brace's clear wood, MPa; the wood's own when `None`.
+    pub bending_strength_mpa: Option<f64>,
+    /// Shear strength of the weaker of brace and top along the joint, MPa; of the woods' own when `None`.
+    pub shear_strength_mpa: Option<f64>,
+    /// Length of lining an end of the brace bears on, mm.
+    pub lining_mm: f64,
+    /// Whether a small brace may be lent the strength that the size effect gives it.
+    pub size_effect: bool,
+}
+
+impl Default for MarginOptions {
+    /// Fifty years; twice (common practice, no source: it comes to three tenths of the modulus of rupture for good); the woods'
+    /// own strengths; 6 mm of lining; no size effect.
+    fn default() -> Self {
+        Self {
+            years: 50.0,
+            least_margin: 2.0,
+            bending_strength_mpa: None,
+            shear_strength_mpa: None,
+            lining_mm: 6.0,
+            size_effect: false,
+        }
+    }
+}
+
+/// Margins along the brace: strength that lasts over stress.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Margins {
+    /// Places along the brace, mm.
+    pub x_mm: Vec<f64>,
+    /// Height there, mm.
+    pub height_mm: Vec<f64>,
+    /// Greatest bending stress of the brace there by the transformed section, MPa.
+    pub bending_mpa: Vec<f64>,
+    /// The same by the strip solved with its shear lag and scallops, at crest or foot, MPa.
+    pub resolved_mpa: Vec<f64>,
+    /// Lasting strength over bending stress.
+    pub bending_margin: Vec<f64>,
+    /// Shear at the glue line, MPa.
+    pub glue_mpa: Vec<f64>,
+    /// Lasting shear strength over it.
+    pub glue_margin: Vec<f64>,
+    /// Height down to which the brace may go there with the least margin kept, nothing else changed, mm.
+    pub lowest_mm: Vec<f64>,
+    /// Bending strength that lasts, MPa, and the factors it is made of: short-term strength, duration, grain, size.
+    pub lasting_mpa: f64,
+    /// Short-term strength of clear wood, MPa.
+    pub strength_mpa: f64,
+    /// What the duration leaves, Wood 1951 or k_mod for permanent load in service class 1, the lesser.
+    pub duration_factor: f64,
+    /// What run-out leaves.
+    pub grain_factor: f64,
+    /// What size gives; 1 unless asked for.
+    pub size_factor: f64,
+    /// Shear strength that lasts, MPa.
+    pub lasting_shear_mpa: f64,
+    /// The least bending margin and where, mm.
+    pub least: (f64, f64),
+    /// Pressure of the ends on the lining, MPa: left and right.
+    pub bearing_mpa: (f64, f64),
+    /// Lasting strength across the grain over the greater of them; `None` where the wood carries no such strength.
+    pub bearing_margin: Option<f64>,
+    /// The margin wanted.
+    pub least_margin: f64,
+    /// What should be known, as sentences.
+    pub words: Vec<String>,
+}
+
+/// What the transformed section needs, with a flange that does not move with the carving: otherwise a pass could seem to
+/// strengthen.
+struct Joint {
+    brace_mpa: f64,
+    plate_mpa: f64,
+    flange_mm: f64,
+    thickness_mm: f64,
+}
+
+impl Joint {
+    fn new(strip: &Strip) -> Result<Self> {
+        Ok(Self {
+            brace_mpa: strip.brace.modulus_x_mpa()?,
+            plate_mpa: strip.plate_modulus_mpa()?,
+            flange_mm: strip.lag_width_mm()?,
+            thickness_mm: strip.thickness_mm,
+        })
+    }
+
+    /// Greatest stress of the brace per unit moment, E z / EI over the farther of crest and foot, and shear flow per unit shear.
+    fn per_unit(&self, m: &Moments, height: f64) -> (f64, f64) {
+        let upper = (self.brace_mpa, m.area, m.centroid(), m.about_centroid().max(0.0));
+        let c = composite(upper, (self.plate_mpa, self.flange_mm, self.thickness_mm));
+        let far = (height - c.neutral).abs().max(c.neutral.abs());
+        (self.brace_mpa * far / c.ei, c.upper_first / c.ei)
+    }
+}
+
+fn strength(wood: &Wood, q: Quantity, given: Option<f64>, name: &str) -> Result<f64> {
+    match (given, wood.value(q)) {
+        (Some(v), _) => within(name, v, "MPa", 0.1, 500.0),
+        (None, Some(v)) => Ok(v),
+        (None, None) => Err(Error::Refused(format!("{} carries no {}: give {name}", wood.name(), q.name()))),
+    }
+}
+
+impl Strip {
+    /// Margins at places along the brace under loads that stay.
+    ///
+    /// The margin stands on the transformed section with the flange of [`Strip::lag_width_mm`], for which no pass can raise it;
+    /// the stress of the solved strip, which knows the walls of a scallop, is beside it.
+    pub fn margins(&self, loads: &[GluedLoad], at_mm: &[f64], options: &MarginOptions) -> Result<Margins> {
+        let years = within("years", options.years, "years", 1e-3, 200.0)?;
+        let least_margin = within("least_margin", options.least_margin, "", 1.0, 100.0)?;
+        let lining = within("lining_mm", positive("lining_mm", options.lining_mm, "mm")?, "mm", 0.5, 50.0)?;
+        let bend = self.bend(loads, at_mm)?;
+        let wood = self.brace.blank().wood();
+        let strength_mpa = strength(wood, Quantity::ModulusOfRupture, options.bending_strength_mpa, "bending_strength_mpa")?;
+        let shear_mpa = match options.shear_strength_mpa {
+            Some(v) => within("shear_strength_mpa", v, "MPa", 0.1, 100.0)?,
+            None => strength(wood, Quantity::ShearParallel, None, "shear_strength_mpa")?
+                .min(self.top.value(Quantity::ShearParallel).unwrap_or(f64::INFINITY)),
+        };
+        let duration_factor =
+            duration_of_load_factor(years * YEAR_S)?.min(if years > 10.0 { k_mod(1.0, LoadDuration::Permanent)? } else { 1.0 });
+        let grain_factor = slope_of_grain_factor(self.brace.blank().run_out().clamp(-0.2, 0.2))?;
+        let solid = self.brace.solid()?;
+        let size = if options.size_effect { size_factor(solid.tallest(), self.brace.length_mm(), 0.0)? } else { 1.0 };
+        let lasting_mpa = strength_mpa * duration_factor * grain_factor * size;
+        let lasting_shear_mpa = shear_mpa * duration_factor;
+        let joint = Joint::new(self)?;
+        let mut out = Margins {
+            x_mm: at_mm.to_vec(),
+            height_mm: Vec::new(),
+            bending_mpa: Vec::new(),
+            resolved_mpa: bend.crest_mpa.iter().zip(&bend.foot_mpa).map(|(c, f)| c.abs().max(f.abs())).collect(),
+            bending_margin: Vec::new(),
+            glue_mpa: Vec::new(),
+            glue_margin: Vec::new(),
+            lowest_mm: Vec::new(),
+            lasting_mpa,
+            strength_mpa,
+            duration_factor,
+            grain_factor,
+            size_factor: size,
+            lasting_shear_mpa,
+            least: (f64::INFINITY, 0.0),
+            bearing_mpa: (0.0, 0.0),
+            bearing_margin: None,
+            least_margin,
+            words: Vec::new(),
+        };
+        let width = self.brace.width_mm();
+        for (i, &x) in at_mm.iter().enumerate() {
+            let height = solid.crest.at(x).max(0.0);
+            out.height_mm.push(height);
+            let m = solid.moments(x, x, true);
+            let (moment, shear) = (1000.0 * bend.moment_n_m[i].abs(), bend.shear_n[i].abs());
+            let (stress, flow) = if m.area > 1e-9 { joint.per_unit(&m, height) } else { (0.0, 0.0) };
+            out.bending_mpa.push(stress * moment);
+            let margin = over(lasting_mpa, stress * moment);
+            out.bending_margin.push(margin);
+            if margin < out.least.0 {
+                out.least = (margin, x);
+            }
+            let glue = flow * shear / width;
+            out.glue_mpa.push(glue);
+            out.glue_margin.push(over(lasting_shear_mpa, glue));
+            out.lowest_mm.push(lowest(&joint, &solid, width, height, moment, lasting_mpa / least_margin));
+        }
+        let (left, right) = self.end_forces(loads)?;
+        let area = lining * width;
+        out.bearing_mpa = (left.abs() / area, right.abs() / area);
+        out.bearing_margin = wood
+            .value(Quantity::CompressionPerpendicular)
+            .map(|s| over(s * duration_factor, out.bearing_mpa.0.max(out.bearing_mpa.1)));
+        out.words = words(&out);
+        Ok(out)
+    }
+
+    /// What the ends of the strip carry, N.
+    fn end_forces(&self, loads: &[GluedLoad]) -> Result<(f64, f64)> {
+        let shear = self.bend_statics(loads, &[0.0, self.brace.length_mm()])?;
+        Ok((shear[0], shear[1]))
+    }
+}
+
+/// Height to which the crest may go at a place before the stress of a moment reaches a limit, mm; without regard to notches.
+fn lowest(joint: &Joint, solid: &Solid, width: f64, height: f64, moment: f64, limit: f64) -> f64 {
+    let at = |h: f64| {
+        let m = solid.outline.whole(h);
+        let wide = Moments { area: width * m.area, first: width * m.first, second: width * m.second, lateral: 0.0 };
+        joint.per_unit(&wide, h).0 * moment
+    };
+    if height <= 1e-6 || moment <= 0.0 {
+        return 0.0;
+    }
+    if at(height) >= limit {
+        return height;
+    }
+    let (mut low, mut high) = (1e-3 * height, height);
+    if at(low) < limit {
+        return 0.0;
+    }
+    while high - low > 1e-4 {
+        let middle = 0.5 * (low + high);
+        if at(middle) > limit { low = middle } else { high = middle }
+    }
+    high
+}
+
+fn over(strength: f64, stress: f64) -> f64 {
+    if stress > 0.0 { strength / stress } else { f64::INFINITY }
+}
+
+fn words(m: &Margins) -> Vec<String> {
+    let mut out = vec![format!(
+        "of {} MPa that clear wood bears for minutes, {:.1} MPa last: duration {:.2}, grain {:.2}, size {:.2}",
+        number(m.strength_mpa),
+        m.lasting_mpa,
+        m.duration_factor,
+        m.grain_factor,
+        m.size_factor
+    )];
+    let (least, at) = m.least;
+    if least.is_finite() {
+        out.push(format!("least margin in bending {least:.2} at {at:.0} mm, wanted {}", number(m.least_margin)));
+    }
+    if least < m.least_margin {
+        let low = m.x_mm.iter().zip(&m.bending_margin).filter(|(_, b)| **b < m.least_margin).map(|(x, _)| *x);
+        let (from, to) = low.fold((f64::MAX, f64::MIN), |r, x| (r.0.min(x), r.1.max(x)));
+        out.push(format!(
+            "caution: between {from:.0} and {to:.0} mm the brace is below the height that keeps this margin; take no more off \
+             there, and lighten the load or add wood"
+        ));
+    }
+    if let Some(i) = (0..m.x_mm.len()).find(|i| m.x_mm[*i] == at).filter(|i| m.resolved_mpa[*i] > 1.1 * m.bending_mpa[*i]) {
+        out.push(format!(
+            "caution: there the strip as solved shows {:.1} MPa, {:.0} % more than the section: a steep wall or a wide strip",
+            m.resolved_mpa[i],
+            100.0 * (m.resolved_mpa[i] / m.bending_mpa[i] - 1.0)
+        ));
+    }
+    let glue = m.glue_margin.iter().fold(f64::INFINITY, |a, b| a.min(*b));
+    if glue < m.least_margin {
+        out.push(format!("caution: the glue line keeps a margin of only {glue:.2} in shear"));
+    }
+    if m.bearing_margin.is_some_and(|b| b < 1.0) {
+        out.push("caution: an end of the brace presses its lining or itself beyond what lasts; let it bear on more".into());
+    }
+    out
+}
+
+impl Margins {
+    /// What to mind.
+    pub fn cautions(&self) -> Vec<String> {
+        cautions(&[Hazard::LongLoad, Hazard::Strings, Hazard::Edges, Hazard::Dust, Hazard::Estimate])
+    }
+}
+

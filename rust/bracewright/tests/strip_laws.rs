@@ -1,0 +1,147 @@
+//! What holds for every strip.
+#![allow(clippy::unwrap_used)]
+
+use bracewright::strip::{GluedLoad, MarginOptions, PressedOn, Strip, StripSize};
+use bracewright::{Blank, Blend, Brace, CapRise, Profile, Scallop, ScallopShape, Section, Wood};
+use proptest::prelude::*;
+
+fn brace(height: f64, floor: f64, at: f64, section: usize) -> Brace {
+    let wood = Wood::published("Sitka spruce").unwrap();
+    let blank = Blank::new(&wood, 380.0, 8.0, 20.0, None).unwrap();
+    let scallop =
+        |at_mm: f64| Scallop { at_mm, left_mm: 50.0, right_mm: 50.0, depth_mm: height - floor, shape: ScallopShape::Cosine };
+    let profile = Profile::straight(380.0, height)
+        .unwrap()
+        .with_ends(45.0, 2.5, Blend::Cosine)
+        .unwrap()
+        .with_scallops(&[scallop(at), scallop(380.0 - at)])
+        .unwrap();
+    let section = [
+        Section::rectangle(),
+        Section::parabolic_cap(CapRise::Mm(4.0)).unwrap(),
+        Section::tapered_sides(0.6).unwrap(),
+    ][section % 3]
+        .clone();
+    Brace::new(&blank, &profile, &section).unwrap()
+}
+
+fn strip(brace: &Brace, width_mm: f64, grain_angle_deg: f64) -> Strip {
+    let top = Wood::published("Engelmann spruce").unwrap();
+    Strip::new(brace, &top, StripSize { thickness_mm: 2.7, width_mm, grain_angle_deg, length_mm: None }).unwrap()
+}
+
+fn load(x_mm: f64, on: PressedOn) -> GluedLoad {
+    GluedLoad { x_mm, force_n: 20.0, pad_mm: 12.0, on }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(12))]
+
+    /// A plate turned by half a turn is the same plate; the mirrored grain deflects the same under a brace in the middle.
+    #[test]
+    fn half_a_turn_changes_nothing(height in 10.0..17.0_f64, angle in -90.0..90.0_f64, at in 90.0..139.0_f64, s in 0..3_usize) {
+        let b = brace(height, 6.0, at, s);
+        let of = |angle: f64| strip(&b, 70.0, angle).bend(&[load(190.0, PressedOn::Top)], &[190.0, 120.0]).unwrap();
+        let (one, turned, mirrored) = (of(angle), of(if angle > 0.0 { angle - 180.0 } else { angle + 180.0 }), of(-angle));
+        for i in 0..2 {
+            prop_assert!((one.deflection_mm[i] / turned.deflection_mm[i] - 1.0).abs() < 1e-9);
+            prop_assert!((one.deflection_mm[i] / mirrored.deflection_mm[i] - 1.0).abs() < 1e-7);
+        }
+    }
+
+    /// Betti: what a load here does there, the same load there does here; pressing on the crest is pressing back.
+    #[test]
+    fn loads_answer_each_other(height in 10.0..17.0_f64, x in 60.0..320.0_f64, y in 60.0..320.0_f64) {
+        let b = brace(height, 6.0, 120.0, 0);
+        let s = strip(&b, 60.0, 40.0);
+        // a dial as small as a pad can be
+        let small = |x_mm: f64| GluedLoad { pad_mm: 1.0, ..load(x_mm, PressedOn::Top) };
+        let at = |from: f64, to: f64| s.bend(&[small(from)], &[to]).unwrap();
+        let (one, other) = (at(x, y), at(y, x));
+        let error = one.discretisation_mm[0] + other.discretisation_mm[0] + 2e-3 * one.deflection_mm[0].abs();
+        prop_assert!((one.deflection_mm[0] - other.deflection_mm[0]).abs() < error);
+        let back = s.bend(&[load(x, PressedOn::Crest)], &[y]).unwrap();
+        prop_assert!(back.deflection_mm[0] < 0.0);
+    }
+
+    /// More plate is stiffer, and the whole width in one plane section stiffer than the strip solved.
+    #[test]
+    fn more_plate_is_stiffer(height in 9.0..17.0_f64, angle in -90.0..90.0_f64, width in 40.0..120.0_f64, s in 0..3_usize) {
+        let b = brace(height, 6.0, 120.0, s);
+        let of = |w: f64| strip(&b, w, angle).bend(&[load(190.0, PressedOn::Top)], &[190.0]).unwrap();
+        let (narrow, wide) = (of(width), of(1.3 * width));
+        prop_assert!(wide.deflection_mm[0] < narrow.deflection_mm[0]);
+        prop_assert!(narrow.whole_width_deflection_mm[0] < narrow.deflection_mm[0]);
+        prop_assert!(narrow.effective_width_mm.unwrap() < width);
+    }
+
+    /// No pass raises a margin in bending, nor, where the brace is higher than the top is thick, one of the glue.
+    #[test]
+    fn no_pass_raises_a_margin(
+        height in 9.0..17.0_f64,
+        floor in 3.5..8.0_f64,
+        take in 0.05..0.4_f64,
+        at in 90.0..139.0_f64,
+        s in 0..3_usize,
+        angle in -90.0..90.0_f64,
+    ) {
+        let before = brace(height, floor, at, s);
+        // the same crest lowered by a part of itself, and the scallops deepened
+        let after = brace(height * (1.0 - 0.3 * take), floor * (1.0 - take), at, s);
+        let x = before.stations_mm(40);
+        let options = MarginOptions { bending_strength_mpa: Some(65.0), shear_strength_mpa: Some(7.0), ..MarginOptions::default() };
+        let loads = [load(175.0, PressedOn::Top), load(230.0, PressedOn::Crest)];
+        let of = |b: &Brace| strip(b, 80.0, angle).margins(&loads, &x, &options).unwrap();
+        let (one, other) = (of(&before), of(&after));
+        for i in 0..x.len() {
+            if other.height_mm[i] > one.height_mm[i] + 1e-9 {
+                continue;
+            }
+            prop_assert!(other.bending_margin[i] <= one.bending_margin[i] * (1.0 + 1e-9), "{i} at {}", x[i]);
+            if other.height_mm[i] > 2.7 {
+                prop_assert!(other.glue_margin[i] <= one.glue_margin[i] * (1.0 + 1e-9), "glue {i} at {}", x[i]);
+            }
+        }
+    }
+
+    /// Twice the load is twice the deflection and half the margin.
+    #[test]
+    fn loads_add(height in 9.0..17.0_f64, f in 5.0..60.0_f64) {
+        let s = strip(&brace(height, 6.0, 120.0, 1), 60.0, 50.0);
+        let of = |force_n: f64| s.bend(&[GluedLoad { force_n, ..load(190.0, PressedOn::Top) }], &[190.0]).unwrap();
+        let (one, two) = (of(f), of(2.0 * f));
+        prop_assert!((two.deflection_mm[0] / one.deflection_mm[0] - 2.0).abs() < 1e-9);
+        prop_assert!((two.crest_mpa[0] / one.crest_mpa[0] - 2.0).abs() < 1e-9);
+    }
+
+    /// A width learned from the transformed section's own deflections is that width.
+    #[test]
+    fn a_width_is_learned_back(height in 9.0..17.0_f64, width in 20.0..80.0_f64) {
+        let s = strip(&brace(height, 7.0, 120.0, 0), 100.0, 50.0);
+        let l = load(190.0, PressedOn::Top);
+        let of = |w: f64| Strip::new(s.brace(), s.top(), StripSize { width_mm: w, ..s.size() })
+            .unwrap().bend(&[l], &[190.0]).unwrap().whole_width_deflection_mm[0];
+        // the bare brace by the same beam, one flange as narrow as can be given beyond it
+        let bare = s.brace().section_bend(
+            &[bracewright::Load { x_mm: 190.0, force_n: 20.0, pad_mm: 12.0, face: bracewright::Face::Glue }],
+            &[bracewright::Support::Held { x_mm: 0.0 }, bracewright::Support::Held { x_mm: 380.0 }], &[190.0]).unwrap().0[0];
+        let (learned, u) = s.learned_width_mm(&l, (bare, 0.002 * bare), (of(width), 0.002 * of(width))).unwrap();
+        prop_assert!((learned / width - 1.0).abs() < 1e-3, "{learned} {width}");
+        prop_assert!(u > 0.0 && u < 0.2 * width);
+    }
+}
+
+#[test]
+fn what_cannot_be_is_said() {
+    let b = brace(14.0, 6.0, 120.0, 0);
+    let top = Wood::published("Sitka spruce").unwrap();
+    let size = StripSize { thickness_mm: 2.8, width_mm: 60.0, grain_angle_deg: 0.0, length_mm: None };
+    let bad = |size: StripSize| Strip::new(&b, &top, size).unwrap_err().to_string();
+    assert!(bad(StripSize { width_mm: 9.0, ..size }).contains("width_mm is 9 mm"));
+    assert!(bad(StripSize { thickness_mm: f64::NAN, ..size }).contains("thickness_mm"));
+    assert!(bad(StripSize { length_mm: Some(381.0), ..size }).contains("length_mm is 381 mm"));
+    let s = Strip::new(&b, &top, size).unwrap();
+    assert!(s.bend(&[], &[1.0]).unwrap_err().to_string().contains("loads is empty"));
+    assert!(s.bend(&[load(500.0, PressedOn::Top)], &[1.0]).unwrap_err().to_string().contains("x_mm of load 1"));
+    assert!(s.bend(&[load(190.0, PressedOn::Top)], &[]).unwrap_err().to_string().contains("at_mm is empty"));
+}
