@@ -1095,6 +1095,9 @@ numbers(
     plate_shear_gpa=[0, -1], glue_shear_gpa=[0, -1],
 )  # fmt: skip
 LAST = bw.BraceEnd(**last)
+numbers(bw.BraceEnd.under, under, "mm", end_height_mm=[0, -1, 99], thickness_mm=[0, 99], plate_width_mm=[0, 999])
+numbers(bw.BraceEnd.under, under, "deg", grain_angle_deg=[-1, 91])
+things(bw.BraceEnd.under, under, "brace", "top")
 numbers(LAST.end_lift, {"strain": 0.002}, "", strain=[-1, 1, INF])
 numbers(LAST.end_lift, {"strain": 0.002}, "MPa", strength_mpa=[0, -1, 999])
 drying = {"top": OLD, "from_mc_percent": 8, "to_mc_percent": 6}

@@ -23,7 +23,7 @@ OTHER_NUMBERS = {
     ],
     "strings_and_twenty_years": [
         ('"light", 645.0, 0.5, 440.0', '"extra light", 628.0, 1.0, 432.0'),
-        ('{"A2": (3.46, 900.0), "E2": (5.49, 900.0)}', "{}"),
+        ('{"A2": (5.61, 900.0), "E2": (8.95, 900.0)}', "{}"),
         ('"saddle_height_mm": 12.2', '"saddle_height_mm": 13.6'),
         ("LIMIT_DEG = 2.0", "LIMIT_DEG = 1.3"),
         ('"1 month": 1.46', '"1 month": 1.58'),

@@ -119,7 +119,7 @@ pub mod may {
             density_kg_m3;
         MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
             smallest_safe_height_mm strong_mm target_mm u_deflection_mm u_mm
-            most_rise_mm plain_gauge_mm width_mm;
+            end_height_mm most_rise_mm plain_gauge_mm width_mm;
         MPA: bending_strength_mpa modulus_of_rupture_mpa
             shear_strength_mpa strength_mpa tension_perpendicular_mpa;
         N_M: working_moment_n_m

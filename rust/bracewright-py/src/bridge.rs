@@ -397,8 +397,8 @@ record! {
 }
 
 /// The stages of a first stringing, half tension to one month: rotation is couple over stiffness_n_m_per_deg (from RotationTest, a
-/// like instrument or computed; u_stiffness relative), growing by k_def of the service class over log time (a guess). limit_deg is
-/// yours: no ceiling is built in.
+/// like instrument or computed; u_stiffness relative, 0.2 a guess), growing by k_def of the service class over log time (a guess).
+/// limit_deg is yours: no ceiling is built in.
 #[pyfunction]
 #[pyo3(signature = (load, *, stiffness_n_m_per_deg, limit_deg, u_stiffness=0.2, service_class=1.0))]
 pub fn stringing(

@@ -213,6 +213,21 @@ impl PyBraceEnd {
         Ok(Self(end))
     }
 
+    /// The end of a carved brace on a quarter-sawn top, the brace at grain_angle_deg to the top's grain; moduli from both woods,
+    /// end_height_mm the higher of its two ends where none is said.
+    #[staticmethod]
+    #[pyo3(signature = (brace, top, *, thickness_mm, plate_width_mm, grain_angle_deg, end_height_mm=None))]
+    fn under(
+        brace: &PyBrace,
+        top: &PyWood,
+        #[pyo3(from_py_with = need::thickness_mm)] thickness_mm: f64,
+        #[pyo3(from_py_with = need::plate_width_mm)] plate_width_mm: f64,
+        #[pyo3(from_py_with = need::grain_angle_deg)] grain_angle_deg: f64,
+        #[pyo3(from_py_with = may::end_height_mm)] end_height_mm: Option<f64>,
+    ) -> Result<Self> {
+        Ok(Self(BraceEnd::under(&brace.0, &top.0, thickness_mm, plate_width_mm, grain_angle_deg, end_height_mm)?))
+    }
+
     /// Shear at the very end for a strain by which top and brace differ, by shear lag with a bending term (linear, all at once):
     /// an index to compare ends by. strength_mpa is what it is held against, 1 to 2 MPa of rolling shear for a spruce top.
     #[pyo3(signature = (strain, *, strength_mpa=None))]

@@ -134,11 +134,11 @@ mod _core {
             blanks_to_buy, grade, height_ratio, read_delivery, read_stock, stock_priors, stock_svg,
         },
         strength::{duration_of_load_factor, k_def, k_mod, size_factor},
-        strip::{
-            PyEffectiveWidths, PyGluedBend, PyGluedSection, PyHalfLaps, PyLap, PyMargins, PySprung, PyStrip, arc_radius_mm, arc_rise_mm,
-            dish_curvature_per_m, effective_widths, half_laps,
-        },
         strings::{PyGuitarString, PyStringSet, PyStringTension, PyTensions, note_hz, tension_n},
+        strip::{
+            PyEffectiveWidths, PyGluedBend, PyGluedSection, PyHalfLaps, PyLap, PyMargins, PySprung, PyStrip, arc_radius_mm,
+            arc_rise_mm, dish_curvature_per_m, effective_widths, half_laps,
+        },
         tap::{
             PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,
             PyStickTap, PyTapReading, PyTapShare,

@@ -2,8 +2,8 @@
 
 use bracewright::NotchSide;
 use bracewright::strip::{
-    self as core, DishShape, EffectiveWidths, GluedBend, GluedLoad, GluedSection, HalfLaps, Lap, MarginOptions, Margins, PressedOn,
-    Sprung, Strip, StripSize,
+    self as core, DishShape, EffectiveWidths, GluedBend, GluedLoad, GluedSection, HalfLaps, Lap, MarginOptions, Margins,
+    PressedOn, Sprung, Strip, StripSize,
 };
 use pyo3::prelude::*;
 

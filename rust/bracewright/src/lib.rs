@@ -55,6 +55,7 @@ pub use fit::{
     Beam, CopyReport, FitOptions, FitReport, Outcome, ReadingsFit, carve_to, copy_stiffness, fit_readings, section_dimension_for,
 };
 pub use goal::{Aim, Goal};
+pub use humidity::{ArchStrip, BraceEnd, GluingGate, Season};
 pub use mechanics::resolved::Face;
 pub use profile::{Blend, HalfLap, NotchSide, Profile, Scallop, ScallopShape, ShapeChecks};
 pub use rig::{Bar, Calibration, Expected, ModulusEstimate, Reading, Rig, SetUp, Share};
@@ -63,9 +64,11 @@ pub use stock::{
     Graded, Pairing, PriorsOf, StockBlank, StockLimits, StockPair, StockPrior, StockPriors, best_pairs, blanks_to_buy, grade,
     height_ratio, stock_priors,
 };
+pub use strings::{Bridge, BridgeKind, BridgeLoad, GuitarString, StringSet, Stringing, Tensions};
 pub use tap::{
     AddedMass, BarePlate, Bending, DynamicOverStatic, Foam, LabelGuess, LengthwiseEstimate, LengthwiseTap, Loss, ModalEstimate,
     Pickup, PlateEstimate, PlateReading, PlateTapAdvice, PlateUncertainty, StaticModulus, StickEstimate, StickTap, TapReading,
     TapShare,
 };
 pub use wood::{Figure, PlaneStiffness, Quantity, Standing, Wood};
+pub use years::{ActionChange, CreepOutlook, RotationTrend};

@@ -90,6 +90,25 @@ fn ends_of_the_brief() {
     }
 }
 
+/// The same end from a brace and two woods: moduli and the effective shear modulus (60 MPa at 50 degrees, 36 across) of the brief,
+/// and rolling shear and E_R themselves across the grain.
+#[test]
+fn an_end_from_its_woods() {
+    let top = Wood::published("Sitka spruce (1999)").unwrap().with_modulus_l_gpa(11.9).unwrap();
+    let blank = Blank::new(&top, 300.0, 8.0, 17.0, None).unwrap();
+    let shape = Profile::straight(300.0, 15.0).unwrap().with_ends(40.0, 3.0, bracewright::Blend::Cosine).unwrap();
+    let brace = Brace::new(&blank, &shape, &Section::rectangle()).unwrap();
+    let leg = BraceEnd::under(&brace, &top, 2.8, 60.0, 50.0, None).unwrap();
+    near("E at 50", leg.plate_modulus_gpa, 1.45, 0.005);
+    near("G at 50", leg.plate_shear_gpa, 0.060, 0.002);
+    near("its end", leg.end_height_mm, 3.0, 1e-12);
+    near("shear of a leg", leg.end_lift(0.0026, None).unwrap().shear_mpa, 1.3, 0.06);
+    let bar = BraceEnd::under(&brace, &top, 2.8, 100.0, 90.0, Some(15.0)).unwrap();
+    near("E across", bar.plate_modulus_gpa / top.modulus_r_gpa(), 1.0, 1e-12);
+    near("G across", bar.plate_shear_gpa / top.shear_rt_gpa(), 1.0, 1e-12);
+    near("shear of a bar", bar.end_lift(0.0044, None).unwrap().shear_mpa, 3.1, 0.06);
+}
+
 /// The shear lag itself: the end shear integrates to the force that a long strip's middle carries, S times the strain where
 /// bending is held (lambda without its bending term): Volkersen's balance. Here with the bending term, the force is strain / lambda.
 #[test]

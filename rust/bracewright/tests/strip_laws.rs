@@ -16,11 +16,8 @@ fn brace(height: f64, floor: f64, at: f64, section: usize) -> Brace {
         .unwrap()
         .with_scallops(&[scallop(at), scallop(380.0 - at)])
         .unwrap();
-    let section = [
-        Section::rectangle(),
-        Section::parabolic_cap(CapRise::Mm(4.0)).unwrap(),
-        Section::tapered_sides(0.6).unwrap(),
-    ][section % 3]
+    let section = [Section::rectangle(), Section::parabolic_cap(CapRise::Mm(4.0)).unwrap(), Section::tapered_sides(0.6).unwrap()]
+        [section % 3]
         .clone();
     Brace::new(&blank, &profile, &section).unwrap()
 }

@@ -70,8 +70,7 @@ impl Strip {
     /// Deflection and stresses at places along the brace under loads, the ends of the strip held vertically over their faces.
     pub fn bend(&self, loads: &[GluedLoad], at_mm: &[f64]) -> Result<GluedBend> {
         self.check(loads, at_mm)?;
-        let (fine, coarse) =
-            rayon::join(|| self.solved(loads, Fineness::ORDINARY), || self.solved(loads, Fineness::COARSER));
+        let (fine, coarse) = rayon::join(|| self.solved(loads, Fineness::ORDINARY), || self.solved(loads, Fineness::COARSER));
         let (fine, coarse) = (fine?, coarse?);
         let deflection_mm: Vec<f64> = at_mm.iter().map(|x| fine.deflection(*x)).collect();
         if deflection_mm.iter().any(|d| !d.is_finite()) {
@@ -200,8 +199,7 @@ impl Strip {
         let (e_brace, e_plate) = (self.brace.modulus_x_mpa()?, self.plate_modulus_mpa()?);
         let g_brace = 1000.0 * self.brace.blank().stiffness()?.g_xz_gpa;
         let g_plate = self.plate_law().shear[0][0];
-        let kinks: Vec<f64> =
-            solid.kinks().iter().map(|x| x + start).chain([0.0, self.length_mm]).collect();
+        let kinks: Vec<f64> = solid.kinks().iter().map(|x| x + start).chain([0.0, self.length_mm]).collect();
         let supports = self.beam_supports();
         let breaks = Flexibility::breaks_for(&sorted(kinks), loads, &supports, at);
         Ok(Flexibility::new(breaks, section_beam::POINTS, |x, inside| {
@@ -281,7 +279,10 @@ impl Strip {
         let u_ratio = ratio * (before_mm.1 / before_mm.0).hypot(after_mm.1 / after_mm.0);
         let width = width_for(ratio)?.ok_or_else(|| Error::NotIdentifiable {
             unknown: "the effective width".into(),
-            reason: format!("no flange makes the glued brace deflect {} of the bare one", number((1000.0 * ratio).round() / 1000.0)),
+            reason: format!(
+                "no flange makes the glued brace deflect {} of the bare one",
+                number((1000.0 * ratio).round() / 1000.0)
+            ),
         })?;
         let step = 0.1 * u_ratio;
         let (less, more) = (width_for(ratio + step)?, width_for(ratio - step)?);

@@ -78,10 +78,8 @@ fn strength(layers: &[Layer]) -> (f64, f64, f64) {
         es += a * 0.5 * (l.low + l.high);
     }
     let neutral = es / ea;
-    let ei: f64 = layers
-        .iter()
-        .map(|l| l.modulus * l.width * ((l.high - neutral).powi(3) - (l.low - neutral).powi(3)) / 3.0)
-        .sum();
+    let ei: f64 =
+        layers.iter().map(|l| l.modulus * l.width * ((l.high - neutral).powi(3) - (l.low - neutral).powi(3)) / 3.0).sum();
     let (mut up, mut down) = (f64::INFINITY, f64::INFINITY);
     for l in layers {
         for z in [l.low - neutral, l.high - neutral] {
@@ -117,7 +115,11 @@ pub fn half_laps(brace: &Brace, at_mm: f64, angle_deg: f64, cap_mm: f64, bending
     };
     let h = brace.profile().crest().at(at_mm);
     if h < 1.0 {
-        return Err(Error::Refused(format!("at_mm is {} mm, where the brace is {} mm high: too little for a half-lap", number(at_mm), number(h))));
+        return Err(Error::Refused(format!(
+            "at_mm is {} mm, where the brace is {} mm high: too little for a half-lap",
+            number(at_mm),
+            number(h)
+        )));
     }
     let (b, e) = (brace.width_mm(), brace.modulus_x_mpa()?);
     let crossing = e * wood.er_el();
@@ -156,7 +158,8 @@ pub fn half_laps(brace: &Brace, at_mm: f64, angle_deg: f64, cap_mm: f64, bending
             });
         }
     }
-    let of = |side: NotchSide, state: LapState| laps.iter().find(|l| l.side == side && l.state == state).map_or(0.0, |l| l.ei_ratio);
+    let of =
+        |side: NotchSide, state: LapState| laps.iter().find(|l| l.side == side && l.state == state).map_or(0.0, |l| l.ei_ratio);
     let words = vec![
         format!(
             "cut from the crest: {:.3} of the leg's EI open, {:.2} glued in tight, {:.2} with a cap of {} mm",

@@ -272,4 +272,3 @@ impl Margins {
         cautions(&[Hazard::LongLoad, Hazard::Strings, Hazard::Edges, Hazard::Dust, Hazard::Estimate])
     }
 }
-

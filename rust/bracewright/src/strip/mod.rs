@@ -82,7 +82,11 @@ impl Strip {
 
     /// The same strip under another brace.
     pub fn with_brace(&self, brace: &Brace) -> Result<Self> {
-        Self::new(brace, &self.top, StripSize { length_mm: (self.length_mm > self.brace.length_mm()).then_some(self.length_mm), ..self.size() })
+        Self::new(
+            brace,
+            &self.top,
+            StripSize { length_mm: (self.length_mm > self.brace.length_mm()).then_some(self.length_mm), ..self.size() },
+        )
     }
 
     /// Its size.

@@ -86,10 +86,9 @@ impl Strip {
                 continue;
             }
             let c = of(&m, e_brace);
-            let by_height = (of(&higher_crest.moments(x, x, true), e_brace).ei
-                / of(&lower_crest.moments(x, x, true), e_brace).ei)
-                .ln()
-                / (2.0 * STEP);
+            let by_height =
+                (of(&higher_crest.moments(x, x, true), e_brace).ei / of(&lower_crest.moments(x, x, true), e_brace).ei).ln()
+                    / (2.0 * STEP);
             let by_modulus = (of(&m, e_brace * STEP.exp()).ei / of(&m, e_brace * (-STEP).exp()).ei).ln() / (2.0 * STEP);
             out.ei_n_m2.push(c.ei * 1e-6);
             out.brace_ei_n_m2.push(e_brace * m.about_centroid().max(0.0) * 1e-6);

@@ -154,7 +154,12 @@ impl Wood {
 
     /// Stiffness in GPa of a brace with no stress across its width, for strains (xx, zz, xz, xy, yz) with engineering shears;
     /// arguments as of [`Wood::plane_stiffness`].
-    pub(crate) fn rib_stiffness(&self, ring_angle_deg: f64, run_out_vertical: f64, run_out_sideways: f64) -> Result<[[f64; 5]; 5]> {
+    pub(crate) fn rib_stiffness(
+        &self,
+        ring_angle_deg: f64,
+        run_out_vertical: f64,
+        run_out_sideways: f64,
+    ) -> Result<[[f64; 5]; 5]> {
         let phi = within("ring_angle_deg", ring_angle_deg, "deg", -360.0, 360.0)?;
         let v = within("run_out_vertical", run_out_vertical, "", -1.0, 1.0)?;
         let h = within("run_out_sideways", run_out_sideways, "", -1.0, 1.0)?;

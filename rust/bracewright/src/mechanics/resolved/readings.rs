@@ -1,8 +1,8 @@
 //! Loads on the beam and readings of it: each a vector over the unknowns.
 
-use crate::mechanics::lagrange::lagrange;
 use super::through::{Basis, height_rule, plane};
 use super::{Face, Patch, Resolved, Solution};
+use crate::mechanics::lagrange::lagrange;
 use crate::mechanics::quadrature::gauss;
 
 impl Resolved {

@@ -9,8 +9,8 @@ use std::sync::Mutex;
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::{cholesky_in_place, cholesky_in_place_scratch};
 use faer::linalg::matmul::triangular::{self, BlockStructure};
-use faer::reborrow::{Reborrow, ReborrowMut};
 use faer::linalg::triangular_solve::{solve_lower_triangular_in_place, solve_upper_triangular_in_place};
+use faer::reborrow::{Reborrow, ReborrowMut};
 use faer::{Accum, Mat, MatMut, MatRef, Par};
 
 /// Cells below which halves are not worth a thread of their own.
@@ -86,9 +86,7 @@ impl Order {
         for (u, n) in border_a.iter().zip(met_a).chain(border_b.iter().zip(met_b)) {
             *met.entry(*u).or_insert(0) += n;
         }
-        self.front(met.into_iter().collect(), cells, total, |places| {
-            From::Halves([a, b], [places(&border_a), places(&border_b)])
-        })
+        self.front(met.into_iter().collect(), cells, total, |places| From::Halves([a, b], [places(&border_a), places(&border_b)]))
     }
 
     fn front(

@@ -14,7 +14,6 @@ mod straight;
 
 use std::collections::{HashMap, HashSet};
 
-
 use rayon::prelude::*;
 
 use crate::mechanics::plate::PlateLaw;
@@ -197,10 +196,9 @@ impl Ribbed {
     /// side, which count twice, and those across the line.
     fn pieces(&self) -> Vec<Piece> {
         let side = |c: usize| self.quads.cells[c].iter().map(|k| self.quads.corners[*k][1]).sum::<f64>();
-        let cells = (0..self.quads.cells.len()).filter(|c| !self.mirrored || side(*c) > -1e-9).map(|cell| Piece::Cell {
-            cell,
-            times: if self.mirrored && side(cell) > 1e-9 { 2.0 } else { 1.0 },
-        });
+        let cells = (0..self.quads.cells.len())
+            .filter(|c| !self.mirrored || side(*c) > -1e-9)
+            .map(|cell| Piece::Cell { cell, times: if self.mirrored && side(cell) > 1e-9 { 2.0 } else { 1.0 } });
         let ribs = self.ribs.iter().enumerate();
         cells.chain(ribs.flat_map(|(rib, r)| (0..r.cells.len()).map(move |k| Piece::Stretch { rib, k }))).collect()
     }
@@ -324,11 +322,8 @@ impl Ribbed {
     /// Parts of the unknowns in the upward displacement in the middle of a rib, at a part of its height.
     fn rise(&self, rib: usize, k: usize, s: f64, part: f64) -> Vec<(usize, f64)> {
         let shape = self.quads.shape(self.ribs[rib].cells[k], s, 0.0);
-        let mut out: Vec<(usize, f64)> = self.quads.of_cell[self.ribs[rib].cells[k]]
-            .iter()
-            .zip(shape.value)
-            .map(|(n, v)| (self.first[*n] + W, v))
-            .collect();
+        let mut out: Vec<(usize, f64)> =
+            self.quads.of_cell[self.ribs[rib].cells[k]].iter().zip(shape.value).map(|(n, v)| (self.first[*n] + W, v)).collect();
         let (f, _) = rib::through(part, self.degrees.height[2]);
         let (n, _) = quads::along(s);
         let at = self.stations[rib] + k * ORDER * self.degrees.unknowns();

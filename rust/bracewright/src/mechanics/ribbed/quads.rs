@@ -79,9 +79,7 @@ impl Quads {
             for j in 1..last {
                 for i in 1..last {
                     let (u, v) = (s[i], s[j]);
-                    let at = [0, 1].map(|d: usize| {
-                        (1.0 - v) * ((1.0 - u) * p[d] + u * q[d]) + v * ((1.0 - u) * t[d] + u * r[d])
-                    });
+                    let at = [0, 1].map(|d: usize| (1.0 - v) * ((1.0 - u) * p[d] + u * q[d]) + v * ((1.0 - u) * t[d] + u * r[d]));
                     local[j * SIDE + i] = nodes.len();
                     nodes.push(at);
                 }

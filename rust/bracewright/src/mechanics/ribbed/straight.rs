@@ -119,9 +119,8 @@ pub fn stiffness(stretch: &Stretch, length: f64) -> Blocks {
         for &(z, wz, part, filler) in &heights {
             let strains = strains(&shapes, z / height, height, slope, half);
             // integral of (y / half)^p over the width there, times dz
-            let moments: [f64; 7] = std::array::from_fn(|p| {
-                if p % 2 == 1 { 0.0 } else { wz * 2.0 * half * part.powi(p as i32) / (p + 1) as f64 }
-            });
+            let moments: [f64; 7] =
+                std::array::from_fn(|p| if p % 2 == 1 { 0.0 } else { wz * 2.0 * half * part.powi(p as i32) / (p + 1) as f64 });
             let c = &stretch.rib.laws[usize::from(filler)].c;
             for i in 0..5 {
                 for j in 0..5 {
