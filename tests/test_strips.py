@@ -4,7 +4,7 @@ import bracewright as bw
 import numpy as np
 import pytest
 
-from .oracles import solid_strip
+from oracles import solid_strip
 
 LENGTH, WIDE, THICK = 400.0, 8.0, 2.8
 MODULI = dict(e_l=11500.0, e_r=900.0, e_t=500.0, g_rt=35.0, g_lt=720.0, g_lr=750.0, nu_lr=0.37, nu_lt=0.45, nu_rt=0.45)

@@ -55,7 +55,7 @@ pub struct Margins {
     pub bending_margin: Vec<f64>,
     /// Shear at the glue line, MPa.
     pub glue_mpa: Vec<f64>,
-    /// Lasting shear strength over it.
+    /// Lasting shear strength over it; where the brace is feathered, of the worst height it passed.
     pub glue_margin: Vec<f64>,
     /// Height down to which the brace may go there with the least margin kept, nothing else changed, mm.
     pub lowest_mm: Vec<f64>,
@@ -166,6 +166,7 @@ impl Strip {
             words: Vec::new(),
         };
         let width = self.brace.width_mm();
+        let (turn, most) = joint.worst_flow(&solid, width);
         for (i, &x) in at_mm.iter().enumerate() {
             let height = solid.crest.at(x).max(0.0);
             out.height_mm.push(height);
@@ -178,7 +179,7 @@ impl Strip {
             if margin < out.least.0 {
                 out.least = (margin, x);
             }
-            let glue = flow * shear / width;
+            let glue = if height < turn { most.max(flow) } else { flow } * shear / width;
             out.glue_mpa.push(glue);
             out.glue_margin.push(over(lasting_shear_mpa, glue));
             out.lowest_mm.push(lowest(&joint, &solid, width, height, moment, lasting_mpa / least_margin));
@@ -200,13 +201,30 @@ impl Strip {
     }
 }
 
-/// Height to which the crest may go at a place before the stress of a moment reaches a limit, mm; without regard to notches.
-fn lowest(joint: &Joint, solid: &Solid, width: f64, height: f64, moment: f64, limit: f64) -> f64 {
-    let at = |h: f64| {
+impl Joint {
+    /// Stress and shear flow of a section without notches.
+    fn whole(&self, solid: &Solid, width: f64, h: f64) -> (f64, f64) {
         let m = solid.outline.whole(h);
         let wide = Moments { area: width * m.area, first: width * m.first, second: width * m.second, lateral: 0.0 };
-        joint.per_unit(&wide, h).0 * moment
-    };
+        self.per_unit(&wide, h)
+    }
+
+    /// Height at which the glue carries most, mm, and its flow there. A thinner brace takes less force through its glue; the margin
+    /// keeps to the worst it passed, or a pass at a feathered end could seem to strengthen.
+    fn worst_flow(&self, solid: &Solid, width: f64) -> (f64, f64) {
+        let at = |h: f64| self.whole(solid, width, h).1;
+        let (mut low, mut high) = (0.01, 40.0);
+        while high - low > 1e-6 {
+            let (a, b) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
+            if at(a) < at(b) { low = a } else { high = b }
+        }
+        (low, at(low))
+    }
+}
+
+/// Height to which the crest may go at a place before the stress of a moment reaches a limit, mm; without regard to notches.
+fn lowest(joint: &Joint, solid: &Solid, width: f64, height: f64, moment: f64, limit: f64) -> f64 {
+    let at = |h: f64| joint.whole(solid, width, h).0 * moment;
     if height <= 1e-6 || moment <= 0.0 {
         return 0.0;
     }
