@@ -82,7 +82,8 @@ pub struct Mode {
     pub u_decay_per_s: f64,
     /// 90 % interval of the decay rate, 1/s.
     pub decay_90_per_s: (f64, f64),
-    /// Amplitude at the start of the record, in the units of the samples (full scale 1).
+    /// Amplitude at the start of the record, in the units of the samples (full scale 1); of a mode that only just stands out of the
+    /// noise, taken down by what noise must have helped it.
     pub amplitude: f64,
     /// Its standard uncertainty.
     pub u_amplitude: f64,
@@ -313,7 +314,7 @@ fn clip_words(tap: &Tap, passed: bool) -> String {
     }
 }
 
-/// Modes of every tap of a recording, in the channel the checks pick. A tap that is clipped is used from where the clipping
+/// Modes of every tap of a recording, in the channel the checks pick. What one tap lists, or two nearly, is looked for in the others. A tap that is clipped is used from where the clipping
 /// ends, if enough is left.
 pub fn recording_modes(sound: &Sound, taps: &TapOptions, options: &ModeOptions) -> Result<RecordingModes> {
     options.checked(sound.rate_hz())?;
