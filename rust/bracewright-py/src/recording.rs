@@ -237,7 +237,8 @@ pub fn tap_spectrum<'py>(
     Ok((PyArray1::from_vec(py, hz), PyArray1::from_vec(py, db)))
 }
 
-/// Modes of every tap of a recording, in the channel the checks pick; arguments as for find_taps and tap_modes.
+/// Modes of every tap of a recording, in the channel the checks pick; arguments as for find_taps and tap_modes. What one tap lists,
+/// or two nearly, is looked for in the others.
 #[pyfunction]
 #[pyo3(signature = (sound, *, low_hz=40.0, high_hz=1000.0, most=24, longest_s=8.0, bounce_ms=60.0, skip_ms=2.0, range_db=30.0))]
 pub fn recording_modes(

@@ -47,3 +47,33 @@ fn without_noise_the_filters_set_the_floor() {
         assert!(e < 1e-4, "{rate} Hz: {e}");
     }
 }
+
+/// What is allowed for neighbours and for a misfit that is no parabola goes with the noise: stated uncertainties of a lone mode come
+/// down to the Cramer-Rao deviations of a long record at a small decay, sd of decay = 2 pi sd of frequency = 2 d / sqrt(a^2 rate /
+/// (4 d sd^2)) (closed form of the Fisher matrix over amplitude, phase, frequency and decay), and are never below them.
+#[test]
+fn stated_uncertainties_come_down_to_the_bound() {
+    let (rate, f, q) = (16000.0, 180.0, 30.0);
+    let decay = PI * f / q;
+    let excess = |sd: f64| {
+        let bound = 2.0 * decay * sd / (rate / (4.0 * decay)).sqrt();
+        let runs = 60;
+        let mut sum = 0.0;
+        for seed in 0..runs {
+            let mut g = Xoshiro256PlusPlus::seed_from_u64(seed);
+            let x: Vec<f64> = (0..16000)
+                .map(|n| {
+                    let t = n as f64 / rate;
+                    let e: f64 = StandardNormal.sample(&mut g);
+                    (-decay * t).exp() * (2.0 * PI * f * t).cos() + sd * e
+                })
+                .collect();
+            let m = tap_modes(rate, &x, &ModeOptions::default()).unwrap().modes;
+            assert_eq!(m.len(), 1, "{m:?}");
+            sum += 0.5 * (m[0].u_decay_per_s + 2.0 * PI * m[0].u_frequency_hz) / bound;
+        }
+        sum / runs as f64
+    };
+    let e: Vec<f64> = [0.3, 0.1, 1e-2, 1e-3].into_iter().map(excess).collect();
+    assert!(e.iter().all(|e| *e > 0.98) && e[0] < 1.7 && e[2] < 1.08 && e[3] < 1.03, "{e:?}");
+}

@@ -10,8 +10,9 @@ use bracewright::recording::{
 };
 use proptest::prelude::*;
 use rand::SeedableRng;
-use rand_distr::{Distribution, StandardNormal};
+use rand_distr::{Distribution, StandardNormal, StandardUniform};
 use rand_xoshiro::Xoshiro256PlusPlus;
+use rayon::prelude::*;
 
 const RATE: f64 = 48000.0;
 const F: [f64; 3] = [120.0, 210.0, 330.0];
@@ -242,17 +243,105 @@ fn foreign_files_are_named() {
     }
 }
 
-/// Noise alone has no modes: over 200 records fewer than three invent one.
+/// Noise alone has no modes: the test lets one record of a thousand through. Of 4000 more than 12 are three in ten thousand times
+/// (Poisson law of mean 4).
 #[test]
 fn noise_alone_invents_no_mode() {
-    let mut invented = 0;
-    for seed in 0..200 {
-        let mut g = Xoshiro256PlusPlus::seed_from_u64(seed);
-        let x: Vec<f64> = (0..24000).map(|_| StandardNormal.sample(&mut g)).collect();
-        let t = tap_modes(RATE, &x, &ModeOptions::default()).unwrap();
-        invented += usize::from(!t.modes.is_empty() || !t.steady.is_empty());
-    }
-    assert!(invented < 3, "{invented}");
+    let invented = (0..4000u64)
+        .into_par_iter()
+        .filter(|seed| {
+            let mut g = Xoshiro256PlusPlus::seed_from_u64(*seed);
+            let x: Vec<f64> = (0..24000).map(|_| StandardNormal.sample(&mut g)).collect();
+            let t = tap_modes(RATE, &x, &ModeOptions::default()).unwrap();
+            !t.modes.is_empty() || !t.steady.is_empty()
+        })
+        .count();
+    assert!(invented <= 12, "{invented}");
+}
+
+/// A strong mode of any frequency, quality and phase, with a neighbour of 5 to 30 per cent at 1.5 to 5 % from it or without one: how
+/// often its 90 % intervals hold, over both numbers, and how many modes are listed.
+fn beside_a_neighbour(neighbour: bool, runs: u64) -> (f64, f64) {
+    let seen: Vec<(f64, f64)> = (0..runs)
+        .into_par_iter()
+        .map(|seed| {
+            let mut g = Xoshiro256PlusPlus::seed_from_u64(seed);
+            let mut between = |a: f64, b: f64| a + (b - a) * Distribution::<f64>::sample(&StandardUniform, &mut g);
+            let f = 100.0 * between(0.0, 1.8).exp();
+            let side = if between(0.0, 1.0) < 0.5 { 1.0 } else { -1.0 };
+            let near = f * (1.0 + side * between(0.015, 0.05));
+            let (q, q_near) = (between(20.0, 60.0), between(20.0, 60.0));
+            let share = if neighbour { between(0.05f64.ln(), 0.3f64.ln()).exp() } else { 0.0 };
+            let (phase, phase_near) = (between(0.0, 2.0 * PI), between(0.0, 2.0 * PI));
+            let sd = 2.0 * 10f64.powf(-between(8.0, 20.0) / 20.0);
+            let x: Vec<f64> = (0..48000)
+                .map(|n| {
+                    let t = n as f64 / RATE;
+                    let e: f64 = StandardNormal.sample(&mut g);
+                    (-PI * f / q * t).exp() * (2.0 * PI * f * t + phase).cos()
+                        + share * (-PI * near / q_near * t).exp() * (2.0 * PI * near * t + phase_near).cos()
+                        + sd * e
+                })
+                .collect();
+            let modes = tap_modes(RATE, &x, &ModeOptions::default()).unwrap().modes;
+            let loud = modes.iter().max_by(|a, b| a.amplitude.total_cmp(&b.amplitude)).unwrap();
+            let held = |i: (f64, f64), v: f64| f64::from(i.0 <= v && v <= i.1);
+            (0.5 * (held(loud.frequency_90_hz, f) + held(loud.decay_90_per_s, PI * f / q)), modes.len() as f64)
+        })
+        .collect();
+    let mean = |v: &dyn Fn(&(f64, f64)) -> f64| seen.iter().map(v).sum::<f64>() / runs as f64;
+    (mean(&|s| s.0), mean(&|s| s.1))
+}
+
+/// Without a neighbour intervals hold as they say. With one that is mostly not listed they hold nearly so: fitted alone, the strong
+/// mode's hold in 69 of 100.
+#[test]
+fn a_neighbour_of_any_kind_is_allowed_for() {
+    let (alone, one) = beside_a_neighbour(false, 1000);
+    assert!((0.88..=0.93).contains(&alone) && one < 1.01, "{alone} {one}");
+    let (beside, listed) = beside_a_neighbour(true, 1000);
+    assert!((0.84..=0.92).contains(&beside) && (1.3..1.6).contains(&listed), "{beside} {listed}");
+}
+
+/// Three taps of one piece, a mode in them that one tap by itself lists in half of the records: what one tap holds is looked for in
+/// the others. Nothing is so invented: taps that differ in nothing but noise list no mode more.
+#[test]
+fn what_one_tap_holds_is_looked_for_in_the_others() {
+    const MODES: [(f64, f64, f64); 3] = [(182.1, 30.0, 0.1), (231.7, 38.0, 0.06), (420.0, 40.0, 0.0072)];
+    let sd = 0.025;
+    let list = |m: &[Mode]| m.iter().filter(|m| (m.frequency_hz - MODES[2].0).abs() < 8.0).count();
+    let seen: Vec<[usize; 4]> = (0..150u64)
+        .into_par_iter()
+        .map(|seed| {
+            let mut g = Xoshiro256PlusPlus::seed_from_u64(seed);
+            let x: Vec<f64> = (0..(0.1 * RATE + 3.0 * RATE) as usize)
+                .map(|n| {
+                    let t = n as f64 / RATE - 0.1;
+                    let e: f64 = StandardNormal.sample(&mut g);
+                    let since = t.rem_euclid(1.0);
+                    let ring = |(f, q, a): (f64, f64, f64)| a * (-PI * f / q * since).exp() * (2.0 * PI * f * since).sin();
+                    let all: f64 = MODES.into_iter().map(ring).sum();
+                    if t < 0.0 { sd * e } else { all + sd * e }
+                })
+                .collect();
+            let sound = Sound::from_samples(RATE, vec![x.clone()]).unwrap();
+            let options = TapOptions { skip_ms: 0.0, ..TapOptions::default() };
+            let found = recording_modes(&sound, &options, &ModeOptions::default()).unwrap();
+            let taps: Vec<TapModes> = found.taps.iter().filter_map(|t| t.found.clone()).collect();
+            let first = found.taps.first().map_or(0, |t| {
+                let from = (t.tap.start_s * RATE).round() as usize;
+                let to = from + (t.tap.usable_s * RATE).round() as usize;
+                list(&tap_modes(RATE, &x[from..to.min(x.len())], &ModeOptions::default()).unwrap().modes)
+            });
+            let others: usize = taps.iter().map(|t| t.modes.len()).sum::<usize>();
+            let weak = combined(&taps, 1.0).unwrap().modes.iter().any(|m| (m.frequency_hz - MODES[2].0).abs() < 8.0);
+            [usize::from(taps.len() == 3), first, usize::from(weak), others]
+        })
+        .collect();
+    let sum = |k: usize| seen.iter().map(|s| s[k]).sum::<usize>() as f64 / 150.0;
+    assert!(sum(0) > 0.97, "{}", sum(0));
+    assert!((0.3..0.75).contains(&sum(1)) && sum(2) > sum(1) + 0.2, "{} by itself, {} together", sum(1), sum(2));
+    assert!(sum(3) < 9.05, "{}", sum(3));
 }
 
 fn tap(f: &[f64]) -> TapModes {

@@ -173,8 +173,9 @@ fn a_pair_three_percent_apart_comes_near_the_bound() {
 }
 
 /// At 20 dB the best fit of five modes is worse than that of all six by a misfit of 21 (noncentrality of chi squared with four
-/// degrees; computed apart in numpy). A test that saw it in 95 of 100 records would see a mode in every fortieth place of pure noise
-/// (scipy.stats.ncx2, chi2), so it is rightly listed seldom. Its neighbour has to allow for it: see the next test.
+/// degrees; computed apart in numpy). A test that noise passes once in a thousand records (Rice's count of the maxima of the
+/// likelihood ratio over frequency and decay, F law of 57 bins for the noise) sees it in 18 to 24 of 100 (scipy.stats.ncf): no test
+/// can list it in most. Its neighbour has to allow for it: see the next test.
 #[test]
 fn levels_ten_to_one_in_the_pair() {
     law(&TEN_TO_ONE, 50.0, 0.99);
@@ -183,20 +184,30 @@ fn levels_ten_to_one_in_the_pair() {
     assert!(s.all_six < 0.5, "{}", s.all_six);
 }
 
-/// Levels falling evenly to ten to one, the pair among them: at 20 dB the weakest (a misfit of 31) is seen in most records, and the
-/// law holds in those.
+/// Levels falling evenly to ten to one, the pair among them: at 20 dB the weakest (a misfit of 57) is seen in nearly all records,
+/// and the law holds in those.
 #[test]
 fn levels_falling_to_ten_to_one() {
     let set = Set { a: [1.0, 0.63, 0.4, 0.25, 0.16, 0.1], ..PAIR };
     law(&set, 50.0, 0.99);
     law(&set, 35.0, 0.99);
-    law(&set, 20.0, 0.85);
+    law(&set, 20.0, 0.93);
 }
 
-/// The modes of a record matched to the truth by place, whether all six are listed or not: rms of frequency and decay of each in
-/// Cramer-Rao standard deviations of all six, mean error of its decay, share of its intervals that hold the truth, and how many
-/// modes lie where there is none.
-fn one_by_one(set: &Set, db: f64, runs: u64) -> (Vec<[f64; 4]>, usize) {
+/// One mode over many records, whether all six are listed or not.
+#[derive(Default, Debug, Clone, Copy)]
+struct One {
+    /// Share of records that list it.
+    found: f64,
+    /// rms and mean errors of frequency and decay, in Cramer-Rao standard deviations of all six.
+    rms: (f64, f64),
+    mean: (f64, f64),
+    /// Share of 90 % intervals of frequency and of decay that hold the truth.
+    cover: (f64, f64),
+}
+
+/// Each mode matched to the truth by place, and how many modes lie where there is none.
+fn one_by_one(set: &Set, db: f64, runs: u64) -> (Vec<One>, usize) {
     let clean = set.ring(LEN);
     let sd = set.noise(db);
     let limit = bound(set, sd);
@@ -205,37 +216,69 @@ fn one_by_one(set: &Set, db: f64, runs: u64) -> (Vec<[f64; 4]>, usize) {
         (0..runs).into_par_iter().map(|seed| tap_modes(RATE, &with_noise(&clean, sd, seed), &options).unwrap().modes).collect();
     let mut loudest: Vec<usize> = (0..6).collect();
     loudest.sort_by(|a, b| set.a[*b].total_cmp(&set.a[*a]));
-    let (mut sums, mut ghosts) = (vec![[0.0; 5]; 6], 0);
+    let (mut sums, mut ghosts) = (vec![One::default(); 6], 0);
     for modes in found {
         let mut left = modes;
         for &k in &loudest {
             let off = |m: &bracewright::recording::Mode| (m.frequency_hz - set.f[k]).abs();
-            let near = (0..left.len()).min_by(|a, b| off(&left[*a]).total_cmp(&off(&left[*b]))).filter(|i| off(&left[*i]) < 4.0);
+            // five Cramer-Rao deviations and no less than 4 Hz: half of the way to the neighbour
+            let reach = (5.0 * limit[k].0).max(4.0);
+            // of two in reach the one more alike in level
+            let far = |m: &bracewright::recording::Mode| off(m) + 2.0 * (m.amplitude / set.a[k]).ln().abs();
+            let near =
+                (0..left.len()).filter(|i| off(&left[*i]) < reach).min_by(|a, b| far(&left[*a]).total_cmp(&far(&left[*b])));
             let Some(m) = near.map(|i| left.remove(i)) else { continue };
             let held = |i: (f64, f64), v: f64| f64::from(i.0 <= v && v <= i.1);
             let (f, d) = ((m.frequency_hz - set.f[k]) / limit[k].0, (m.decay_per_s - set.decay(k)) / limit[k].1);
-            let both = held(m.frequency_90_hz, set.f[k]) + held(m.decay_90_per_s, set.decay(k));
-            [1.0, f * f, d * d, d, 0.5 * both].iter().zip(&mut sums[k]).for_each(|(v, s)| *s += v);
+            let s = &mut sums[k];
+            s.found += 1.0;
+            s.rms = (s.rms.0 + f * f, s.rms.1 + d * d);
+            s.mean = (s.mean.0 + f, s.mean.1 + d);
+            s.cover.0 += held(m.frequency_90_hz, set.f[k]);
+            s.cover.1 += held(m.decay_90_per_s, set.decay(k));
         }
         ghosts += left.len();
     }
-    let of = |s: &[f64; 5]| [(s[1] / s[0]).sqrt(), (s[2] / s[0]).sqrt(), s[3] / s[0], s[4] / s[0]];
-    (sums.iter().map(of).collect(), ghosts)
+    for s in &mut sums {
+        let n = s.found.max(1.0);
+        s.rms = ((s.rms.0 / n).sqrt(), (s.rms.1 / n).sqrt());
+        s.mean = (s.mean.0 / n, s.mean.1 / n);
+        s.cover = (s.cover.0 / n, s.cover.1 / n);
+        s.found /= runs as f64;
+    }
+    (sums, ghosts)
 }
 
-/// What a hidden neighbour does to the mode it stands beside is, where the residual shows anything of it, in that mode's estimate and
-/// uncertainty. Fitted alone its decay came out 2.3 Cramer-Rao deviations too fast and its intervals held the truth half the time;
-/// now rms errors keep within twice the bound. The rest is not reached: in one record of six noise leaves no trace of the neighbour,
-/// the mean error is about 1 and the intervals of this one mode hold the truth in 78 of 100 instead of 88 to 92.
+/// The law for each mode by itself and for all intervals together. Over 1000 records a mean is known to 4 % of the bound, a
+/// coverage to 1 %. That of a single number is held to 86 to 96: those of the mode beside the hidden one are a little wide.
+fn law_one_by_one(set: &Set, db: f64, weak: usize, seen: std::ops::RangeInclusive<f64>) {
+    let (modes, ghosts) = one_by_one(set, db, 1000);
+    let (mut held, mut all) = (0.0, 0.0);
+    for (k, m) in modes.iter().enumerate() {
+        assert!(m.rms.0 <= 2.0 && m.rms.1 <= 2.0, "{k}: {modes:#?}");
+        // The few records that list a weak mode know its mean less well. Not reached: where it is not listed its skirt pulls the
+        // mode 50 Hz below by a little more than a quarter, 0.24 on the mean of four sets of 1000 records and 0.28 in this one.
+        let mean = if k == weak { 0.25 + 2.0 / (1000.0 * m.found).sqrt() } else { [0.25, 0.32, 0.25, 0.25, 0.25, 0.25][k] };
+        assert!(m.mean.0.abs() <= mean && m.mean.1.abs() <= mean, "{k}: {modes:#?}");
+        for c in [m.cover.0, m.cover.1] {
+            assert!((0.86..=0.96).contains(&c), "{k}: {modes:#?}");
+        }
+        held += m.found * (m.cover.0 + m.cover.1);
+        all += 2.0 * m.found;
+        assert!(k == weak || m.found > 0.995, "{k}: {modes:#?}");
+    }
+    assert!(seen.contains(&modes[weak].found), "{modes:#?}");
+    assert!((0.88..=0.92).contains(&(held / all)), "{}: {modes:#?}", held / all);
+    assert!(ghosts <= 10, "{ghosts}");
+}
+
+/// What a hidden neighbour does to the mode it stands beside is in that mode's estimate and interval, though seldom listed itself.
+/// Fitted alone the strong one's decay comes out 2.2 Cramer-Rao deviations too fast, and a quarter of its intervals hold.
 #[test]
 fn a_hidden_neighbour_is_allowed_for() {
-    let (modes, ghosts) = one_by_one(&TEN_TO_ONE, 20.0, 300);
-    let beside = modes[2];
-    assert!(beside[0] <= 2.0 && beside[1] <= 2.0 && beside[2].abs() < 1.2 && beside[3] > 0.72, "{modes:?}");
-    for k in [0, 1, 4, 5] {
-        assert!(modes[k][0] <= 1.3 && modes[k][1] <= 1.3 && modes[k][2].abs() < 0.35 && modes[k][3] > 0.84, "{modes:?}");
-    }
-    assert!(ghosts <= 6, "{ghosts}");
+    law_one_by_one(&TEN_TO_ONE, 20.0, 3, 0.10..=0.25);
+    // the same the other way about: the hidden one below, ten times under the strongest of all (a misfit of 20)
+    law_one_by_one(&Set { a: [1.0, 0.9, 0.1, 0.5, 0.35, 0.4], ..PAIR }, 20.0, 2, 0.07..=0.2);
     // and the words say where it may be
     let y = |seed| with_noise(&TEN_TO_ONE.ring(LEN), TEN_TO_ONE.noise(20.0), seed);
     let said = (0..40).filter(|s| {
@@ -243,6 +286,13 @@ fn a_hidden_neighbour_is_allowed_for() {
         t.words.iter().any(|w| w.contains("beside the mode at 23"))
     });
     assert!(said.count() >= 10);
+}
+
+/// A lone mode ten times under the strongest: a misfit of 31, seen by the test of the note above in 47 to 56 of 100 records at
+/// best (scipy.stats.ncf). In those that list it its intervals hold as often as they say, though noise helped it over.
+#[test]
+fn a_lone_weak_mode_is_listed_as_often_as_can_be() {
+    law_one_by_one(&Set { a: [1.0, 0.9, 0.6, 0.5, 0.35, 0.1], ..PAIR }, 20.0, 5, 0.42..=0.6);
 }
 
 /// The yardstick's accuracy at 50 dB: 0.03 Hz and 1 % of Q, from its own kind of 16-bit file. The bound itself is 0.016 Hz

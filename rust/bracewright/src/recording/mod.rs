@@ -8,9 +8,11 @@
 mod beside;
 mod damping;
 mod decimate;
+mod heard;
 mod measures;
 mod modes;
 mod notes;
+mod passed;
 mod poles;
 mod repeats;
 mod search;

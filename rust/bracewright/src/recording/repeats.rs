@@ -112,7 +112,10 @@ fn disagree(list: &[(usize, &Mode)]) -> bool {
 
 fn one(list: &[(usize, &Mode)]) -> CombinedMode {
     let (f, uf): (Vec<f64>, Vec<f64>) = list.iter().map(|(_, m)| (m.frequency_hz, m.u_frequency_hz)).unzip();
-    let (d, ud): (Vec<f64>, Vec<f64>) = list.iter().map(|(_, m)| (m.decay_per_s, m.u_decay_per_s)).unzip();
+    let d: Vec<f64> = list.iter().map(|(_, m)| m.decay_per_s).collect();
+    // A decay's uncertainty goes with the decay found: as it stands it would give the weight to those that came out too low.
+    let middle = median(d.clone());
+    let ud: Vec<f64> = list.iter().map(|(_, m)| middle * m.u_decay_per_s / m.decay_per_s).collect();
     let (off_f, off_d) = (stands_off(&f, &uf), stands_off(&d, &ud));
     let off: Vec<bool> = off_f.iter().zip(&off_d).map(|(a, b)| list.len() >= ENOUGH && (*a || *b)).collect();
     let keep = |v: &[f64]| -> Vec<f64> { v.iter().zip(&off).filter(|(_, o)| !**o).map(|(v, _)| *v).collect() };

@@ -268,10 +268,13 @@ fn words(m: &Margins) -> Vec<String> {
         ));
     }
     if let Some(i) = (0..m.x_mm.len()).find(|i| m.x_mm[*i] == at).filter(|i| m.resolved_mpa[*i] > 1.1 * m.bending_mpa[*i]) {
+        let low = if m.lasting_mpa < m.least_margin * m.resolved_mpa[i] { "caution: " } else { "" };
         out.push(format!(
-            "caution: there the strip as solved shows {:.1} MPa, {:.0} % more than the section: a steep wall or a wide strip",
+            "{low}there the strip as solved shows {:.1} MPa, {:.0} % more than the section, so a margin of {:.2}: walls of a scallop and \
+             a wide strip do that",
             m.resolved_mpa[i],
-            100.0 * (m.resolved_mpa[i] / m.bending_mpa[i] - 1.0)
+            100.0 * (m.resolved_mpa[i] / m.bending_mpa[i] - 1.0),
+            m.lasting_mpa / m.resolved_mpa[i]
         ));
     }
     let glue = m.glue_margin.iter().fold(f64::INFINITY, |a, b| a.min(*b));
