@@ -14,6 +14,13 @@ NAMES = {
 }  # fmt: skip
 # lines of the first cell as another reader would have them
 OTHER_NUMBERS = {
+    "a_scallop_once_glued": [
+        ("HEIGHT_MM, ENDS = 15.0", "HEIGHT_MM, ENDS = 14.0"),
+        ('"length_mm": 110, "depth_mm": 9}, {"at_mm": 300', '"length_mm": 90, "depth_mm": 6}, {"at_mm": 290'),
+        ("GRAIN_DEG = 49", "GRAIN_DEG = 90"),
+        ("STRIP_MM = 80", "STRIP_MM = 60"),
+        ("YEARS, LEAST_MARGIN = 50, 2.0", "YEARS, LEAST_MARGIN = 5, 1.5"),
+    ],
     "a_winter": [
         ('"rh_percent": 55.0', '"rh_percent": 42.0'),
         ("15.0, 2.5, 6.0", "13.0, 1.5, 4.0"),

@@ -38,10 +38,8 @@ def plot_margins(margins: Any, axes: Sequence[Axes] | None = None) -> tuple[Axes
     above.fill_between(x, np.minimum(low, h), h, facecolor="none", edgecolor=_WOOD, hatch="///", linewidth=0, label="may still go")
     above.plot(x, h, color="black", linewidth=1.8, label="crest")
     above.plot(x, np.minimum(low, h), color="black", linestyle="--", linewidth=1.2, label=f"margin {margins.least_margin:g}")
-    short = low >= h - 1e-6
-    short &= h > 0
-    if np.any(short & (np.asarray(margins.bending_margin) < margins.least_margin)):
-        bad = np.asarray(margins.bending_margin) < margins.least_margin
+    bad = np.asarray(margins.bending_margin) < margins.least_margin
+    if np.any(bad):
         above.plot(x[bad], h[bad], linestyle="none", marker="x", color="black", markersize=7, label="too low: take no more")
     above.set(ylabel="height, mm", title="Where wood may still go, one place at a time")
     above.set_ylim(0.0, 1.32 * float(np.max(h)))
@@ -67,8 +65,8 @@ def plot_margins(margins: Any, axes: Sequence[Axes] | None = None) -> tuple[Axes
     ticks = [t for t in (1, 2, 3, 5, 10, 20, 50) if t <= top]
     below.set_yticks(ticks, [str(t) for t in ticks])
     below.minorticks_off()
-    below.set_ylim(min(0.8, 0.8 * least), 1.15 * top)
+    below.set_ylim(min(0.6, 0.6 * least), 1.15 * top)
     below.set(xlabel=_LEFT_END, ylabel="lasting strength over stress")
     below.set_xlim(float(x[0]), float(x[-1]))
-    below.legend(frameon=False, fontsize=9, loc="upper right")
+    below.legend(frameon=False, fontsize=9, ncols=2, loc="lower center")
     return above, below

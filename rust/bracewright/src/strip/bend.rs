@@ -83,7 +83,7 @@ impl Strip {
             (Some(x), Some(d)) => self.flange_for(&beam, *x, *d)?,
             _ => None,
         };
-        let stresses: Vec<[f64; 3]> = at_mm.iter().map(|x| fine.stresses(*x)).collect();
+        let stresses = fine.stresses(at_mm).ok_or_else(no_stiffness)?;
         let (moment_n_m, shear_n) = self.statics(&beam, at_mm)?;
         Ok(GluedBend {
             x_mm: at_mm.to_vec(),
@@ -357,21 +357,20 @@ impl Solved {
         at(x) - left - (right - left) * x / self.length
     }
 
-    /// Stress along the brace at crest and foot, and of the top on its outer face: the mean of both sides of an element line.
-    pub fn stresses(&self, x: f64) -> [f64; 3] {
+    /// Stress along the brace at crest and foot, and of the top on its outer face, at each place: the mean of both sides of an
+    /// element line. `None` off the brace.
+    pub fn stresses(&self, at: &[f64]) -> Option<Vec<[f64; 3]>> {
         let step = 1e-6 * self.length;
-        let sides = [(x - step).max(step), (x + step).min(self.length - step)];
-        let rib = |part: f64| {
-            0.5 * sides
-                .iter()
-                .map(|s| self.plate.rib_stress(&self.unknowns, 0, *s, *s, part).map_or(f64::NAN, |v| v[0]))
-                .sum::<f64>()
-        };
-        let top = 0.5
-            * sides
-                .iter()
-                .map(|s| self.plate.plate_stress(&self.unknowns, s + self.start, 0.0, -1.0).map_or(f64::NAN, |v| v[0]))
-                .sum::<f64>();
-        [rib(1.0), rib(0.0), top]
+        let sides = |x: f64| [(x - step).max(step), (x + step).min(self.length - step)];
+        let asked: Vec<(f64, f64, f64)> =
+            at.iter().flat_map(|x| [1.0, 0.0].into_iter().flat_map(move |part| sides(*x).map(|s| (s, s, part)))).collect();
+        let rib = self.plate.rib_stresses(&self.unknowns, 0, &asked)?;
+        at.iter()
+            .zip(rib.chunks_exact(4))
+            .map(|(x, rib)| {
+                let [a, b] = sides(*x).map(|s| self.plate.plate_stress(&self.unknowns, s + self.start, 0.0, -1.0));
+                Some([0.5 * (rib[0][0] + rib[1][0]), 0.5 * (rib[2][0] + rib[3][0]), 0.5 * (a?[0] + b?[0])])
+            })
+            .collect()
     }
 }

@@ -246,6 +246,22 @@ fn over(strength: f64, stress: f64) -> f64 {
     if stress > 0.0 { strength / stress } else { f64::INFINITY }
 }
 
+/// Where a margin is below what is wanted, in words.
+fn stretches(x_mm: &[f64], margin: &[f64], least: f64) -> String {
+    let mut runs: Vec<(f64, f64)> = Vec::new();
+    let mut on = false;
+    for (x, m) in x_mm.iter().zip(margin) {
+        match (on, *m < least, runs.last_mut()) {
+            (true, true, Some(run)) => run.1 = *x,
+            (false, true, _) => runs.push((*x, *x)),
+            _ => {}
+        }
+        on = *m < least;
+    }
+    let one = |(a, b): &(f64, f64)| if a == b { format!("at {a:.0} mm") } else { format!("from {a:.0} to {b:.0} mm") };
+    runs.iter().map(one).collect::<Vec<_>>().join(" and ")
+}
+
 fn words(m: &Margins) -> Vec<String> {
     let mut out = vec![format!(
         "of {} MPa that clear wood bears for minutes, {:.1} MPa last: duration {:.2}, grain {:.2}, size {:.2}",
@@ -260,11 +276,9 @@ fn words(m: &Margins) -> Vec<String> {
         out.push(format!("least margin in bending {least:.2} at {at:.0} mm, wanted {}", number(m.least_margin)));
     }
     if least < m.least_margin {
-        let low = m.x_mm.iter().zip(&m.bending_margin).filter(|(_, b)| **b < m.least_margin).map(|(x, _)| *x);
-        let (from, to) = low.fold((f64::MAX, f64::MIN), |r, x| (r.0.min(x), r.1.max(x)));
         out.push(format!(
-            "caution: between {from:.0} and {to:.0} mm the brace is below the height that keeps this margin; take no more off \
-             there, and lighten the load or add wood"
+            "caution: {} the brace is below the height that keeps this margin; take no more off there, and lighten the load or add wood",
+            stretches(&m.x_mm, &m.bending_margin, m.least_margin)
         ));
     }
     if let Some(i) = (0..m.x_mm.len()).find(|i| m.x_mm[*i] == at).filter(|i| m.resolved_mpa[*i] > 1.1 * m.bending_mpa[*i]) {

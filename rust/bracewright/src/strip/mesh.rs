@@ -9,15 +9,15 @@ pub struct Fineness {
     pub longest_mm: f64,
     /// Longest one beside the edge of a load or an end, mm; they grow from there.
     pub beside_mm: f64,
-    /// Widest element of the plate well beside the brace, as a part of what is left there.
-    pub across: usize,
+    /// Widest element of the plate well beside the brace, mm.
+    pub across_mm: f64,
 }
 
 impl Fineness {
     /// A tenth of a percent on scalloped braces.
-    pub const ORDINARY: Self = Self { longest_mm: 30.0, beside_mm: 15.0, across: 2 };
+    pub const ORDINARY: Self = Self { longest_mm: 30.0, beside_mm: 18.0, across_mm: 45.0 };
     /// Coarser: the difference is the stated discretisation error.
-    pub const COARSER: Self = Self { longest_mm: 45.0, beside_mm: 30.0, across: 1 };
+    pub const COARSER: Self = Self { longest_mm: 45.0, beside_mm: 30.0, across_mm: 70.0 };
 }
 
 /// Row of elements beside the brace in which the plate's displacements are cubic, mm.
@@ -66,9 +66,10 @@ pub fn across(width: f64, brace: f64, fine: Fineness) -> Vec<f64> {
     let row = ROW_MM.min(0.5 * (edge - half));
     let border = half + row;
     let mut right = vec![half, border];
-    for k in 1..=fine.across {
+    let rows = ((edge - border) / fine.across_mm).ceil().max(1.0) as usize;
+    for k in 1..=rows {
         // narrower near the brace, where shear lag bends the membrane stress
-        let t = k as f64 / fine.across as f64;
+        let t = k as f64 / rows as f64;
         right.push(border + t * (0.5 + 0.5 * t) * (edge - border));
     }
     right.iter().rev().map(|y| -y).chain(right.iter().copied()).collect()

@@ -123,7 +123,7 @@ impl Ribbed {
         self.first[node] + W
     }
 
-    /// The unknowns of a node's displacement in the middle of the plate along x and y.
+    /// The unknowns of a node's displacement along x and y on the face the ribs are glued to.
     pub fn sliding_of(&self, node: usize) -> [usize; 2] {
         [self.first[node], self.first[node] + 1]
     }
@@ -161,13 +161,8 @@ impl Ribbed {
         let mut out = Places::default();
         for (a, b) in [(c, s), (-s, c)] {
             for n in nodes {
-                // on the glue face every Legendre polynomial is 1
-                let degrees = if self.cubic_node[n] { 4 } else { 2 };
-                for (component, by) in [(0, a), (1, b)].into_iter().filter(|p| p.1 != 0.0) {
-                    for d in 0..degrees {
-                        let f = plate::field(component, d);
-                        out.to.push((self.first[n] + f, by * self.sign(n, f)));
-                    }
+                for (f, by) in [(0, a), (1, b)].into_iter().filter(|p| p.1 != 0.0) {
+                    out.to.push((self.first[n] + f, by * self.sign(n, f)));
                 }
                 out.end();
             }
@@ -335,24 +330,31 @@ impl Ribbed {
         out
     }
 
-    /// Stresses (xx, zz, xz, xy, yz) in the middle of a rib's width at x along it, at a part of its height, on the side of
-    /// `inside`; `None` off the rib.
-    pub fn rib_stress(&self, solved: &[f64], rib: usize, x: f64, inside: f64, part: f64) -> Option<[f64; 5]> {
-        let (k, s) = self.stretch_at(rib, x, inside)?;
+    /// Stresses (xx, zz, xz, xy, yz) in the middle of a rib's width at places along it (x, on the side of another x, at a part of
+    /// the height); `None` where one is off the rib.
+    pub fn rib_stresses(&self, solved: &[f64], rib: usize, at: &[(f64, f64, f64)]) -> Option<Vec<[f64; 5]>> {
         let r = &self.ribs[rib];
         let thinnest = THINNEST * r.solid.tallest();
-        let height = r.solid.crest.at_from(x, inside).0.max(thinnest);
-        let (rows, _) = Stretch::new(&self.quads, r, r.cells[k], &self.degrees, thinnest).strains(s, 0.0, part * height);
-        let places = self.rib_places(rib, k);
-        let strain = rows.map(|rows| {
-            let of = |(field, row): &(usize, [f64; NODES])| -> f64 {
-                let of = |i: usize| places.of(field * NODES + i).iter().map(|(u, by)| by * solved[*u]).sum::<f64>();
-                row.iter().enumerate().map(|(i, v)| v * of(i)).sum()
-            };
-            rows.iter().map(of).sum::<f64>()
-        });
-        let c = &r.laws[0].c;
-        Some([0, 1, 2, 3, 4].map(|i: usize| (0..5).map(|j| c[i][j] * strain[j]).sum()))
+        let mut local: Vec<Option<Vec<f64>>> = vec![None; r.cells.len()];
+        at.iter()
+            .map(|&(x, inside, part)| {
+                let (k, s) = self.stretch_at(rib, x, inside)?;
+                let height = r.solid.crest.at_from(x, inside).0.max(thinnest);
+                let (rows, _) = Stretch::new(&self.quads, r, r.cells[k], &self.degrees, thinnest).strains(s, 0.0, part * height);
+                let values = local[k].get_or_insert_with(|| {
+                    let places = self.rib_places(rib, k);
+                    (0..places.len()).map(|i| places.of(i).iter().map(|(u, by)| by * solved[*u]).sum()).collect()
+                });
+                let strain = rows.map(|rows| {
+                    let of = |(field, row): &(usize, [f64; NODES])| -> f64 {
+                        row.iter().zip(&values[field * NODES..]).map(|(v, u)| v * u).sum()
+                    };
+                    rows.iter().map(of).sum::<f64>()
+                });
+                let c = &r.laws[0].c;
+                Some([0, 1, 2, 3, 4].map(|i: usize| (0..5).map(|j| c[i][j] * strain[j]).sum()))
+            })
+            .collect()
     }
 
     /// Stresses (xx, yy, xy) of the plate at a point of its plane, at a part of its thickness: -1 the face away from the ribs,
@@ -366,7 +368,8 @@ impl Ribbed {
         for (i, n) in self.quads.of_cell[cell].iter().enumerate() {
             let degrees = if self.cubic_node[*n] { 4 } else { 2 };
             let of = |component: usize| -> f64 {
-                (0..degrees).map(|k| p[k] * self.value(solved, *n, plate::field(component, k))).sum()
+                let at = |k: usize| self.value(solved, *n, plate::field(component, k));
+                at(0) + (1..degrees).map(|k| (p[k] - 1.0) * at(k)).sum::<f64>()
             };
             let (u, v) = (of(0), of(1));
             strain[0] += shape.dx[i] * u;
@@ -393,36 +396,26 @@ enum Piece {
     Stretch { rib: usize, k: usize },
 }
 
-/// A piece's matrix over the unknowns it touches, column by column.
+/// A piece's matrix over the unknowns it touches, column by column, lower triangle.
 fn gathered(k: &Blocks, places: &Places, touched: &[usize], times: f64) -> Vec<f64> {
     let n = touched.len();
-    let mut to = Places::default();
+    // rows that go somewhere, with where and by what
+    let mut rows: Vec<(usize, usize, f64)> = Vec::with_capacity(n);
     for i in 0..places.len() {
-        to.to.extend(places.of(i).iter().filter_map(|(u, by)| Some((touched.binary_search(u).ok()?, *by))));
-        to.end();
+        rows.extend(places.of(i).iter().filter_map(|(u, by)| Some((i, touched.binary_search(u).ok()?, *by))));
     }
-    // first the columns, then the rows
-    let m = places.len();
-    let mut wide = vec![0.0; n * m];
-    let mut column = vec![0.0; m];
-    for j in 0..m {
-        if to.of(j).is_empty() {
-            continue;
-        }
-        k.column(j, &mut column);
-        for (q, b) in to.of(j) {
-            let b = b * times;
-            for (w, v) in wide[q * m..(q + 1) * m].iter_mut().zip(&column) {
-                *w += b * v;
-            }
-        }
-    }
+    let mut column = vec![0.0; places.len()];
+    let mut read = usize::MAX;
     let mut out = vec![0.0; n * n];
-    for (column, from) in out.chunks_exact_mut(n).zip(wide.chunks_exact(m)) {
-        for (i, v) in from.iter().enumerate() {
-            for (p, a) in to.of(i) {
-                column[*p] += a * v;
-            }
+    for &(j, q, b) in &rows {
+        if j != read {
+            k.column(j, &mut column);
+            read = j;
+        }
+        let b = b * times;
+        let into = &mut out[q * n..(q + 1) * n];
+        for &(i, p, a) in &rows {
+            into[p] += a * b * column[i];
         }
     }
     out

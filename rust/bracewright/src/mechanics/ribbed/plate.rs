@@ -5,14 +5,15 @@ use super::quads::{ORDER, Quads, Shape};
 use crate::mechanics::plate::{PlateLaw, SHEAR_FACTOR};
 use crate::mechanics::quadrature::gauss;
 
-/// Fields of a plain cell: u0, v0, u1, v1, w.
+/// Fields of a plain cell: u and v on the face the ribs are glued to, u1, v1, w. What u0, v0 in the middle of the plate are is the
+/// face's less all others: so a rib shares one unknown with the plate, not four.
 pub const PLAIN: usize = 5;
 /// Of one whose displacements in the plane are cubic through the thickness: u2, v2, u3, v3 follow.
 pub const CUBIC: usize = 9;
 /// The deflection among them.
 pub const W: usize = 4;
 
-/// Fields of u (0) or v (1) that go with the Legendre polynomial of this degree through the thickness.
+/// Fields of u (0) or v (1) that go with the Legendre polynomial of this degree through the thickness; degree 0 the face.
 pub fn field(component: usize, degree: usize) -> usize {
     component + 2 * degree + usize::from(degree > 1)
 }
@@ -28,6 +29,11 @@ pub fn points(quads: &Quads, cell: usize, n: usize) -> impl Iterator<Item = (Sha
     })
 }
 
+/// A row of u or v in the middle of the plate, by the fields that make it.
+fn middle(component: usize, degrees: usize, row: &Row) -> Vec<(usize, Row)> {
+    (0..degrees).map(|d| (field(component, d), if d == 0 { *row } else { row.map(|v| -v) })).collect()
+}
+
 /// Stiffness of a cell of this thickness; `cubic` says which fields it has.
 pub fn stiffness(quads: &Quads, cell: usize, law: &PlateLaw, thickness: f64, cubic: bool) -> Blocks {
     let (fields, degrees) = if cubic { (CUBIC, 4) } else { (PLAIN, 2) };
@@ -37,7 +43,13 @@ pub fn stiffness(quads: &Quads, cell: usize, law: &PlateLaw, thickness: f64, cub
             let (u, v) = (field(0, degree), field(1, degree));
             // strains in the plane couple only within one degree
             let by = weight * thickness / (2 * degree + 1) as f64;
-            let strains = [vec![(u, shape.dx)], vec![(v, shape.dy)], vec![(u, shape.dy), (v, shape.dx)]];
+            let rows = |component: usize, row: &Row| match degree {
+                0 => middle(component, degrees, row),
+                _ => vec![(if component == 0 { u } else { v }, *row)],
+            };
+            let mut sheared = rows(0, &shape.dy);
+            sheared.extend(rows(1, &shape.dx));
+            let strains = [rows(0, &shape.dx), rows(1, &shape.dy), sheared];
             for (i, s) in strains.iter().enumerate() {
                 k.square(s, by * law.plane[i][i]);
                 for (j, t) in strains.iter().enumerate().skip(i + 1) {
@@ -77,20 +89,4 @@ pub fn stiffness(quads: &Quads, cell: usize, law: &PlateLaw, thickness: f64, cub
         }
     }
     k
-}
-
-/// Mass of the same.
-pub fn mass(quads: &Quads, cell: usize, law: &PlateLaw, thickness: f64, cubic: bool) -> Blocks {
-    let (fields, degrees) = if cubic { (CUBIC, 4) } else { (PLAIN, 2) };
-    let mut m = Blocks::new(fields);
-    for (shape, weight) in points(quads, cell, ORDER + 1) {
-        let by = weight * thickness * law.density;
-        m.square(&[(W, shape.value)], by);
-        for degree in 0..degrees {
-            for component in 0..2 {
-                m.square(&[(field(component, degree), shape.value)], by / (2 * degree + 1) as f64);
-            }
-        }
-    }
-    m
 }

@@ -132,6 +132,15 @@ impl Quads {
     pub fn find(&self, x: f64, y: f64) -> Option<(usize, f64, f64)> {
         let mut best: Option<(f64, (usize, f64, f64))> = None;
         for cell in 0..self.cells.len() {
+            let corners = self.cells[cell].map(|k| self.corners[k]);
+            let beyond = |k: usize, v: f64| {
+                let (low, high) = corners.iter().fold((f64::MAX, f64::MIN), |r, p| (r.0.min(p[k]), r.1.max(p[k])));
+                let slack = 1e-6 * (high - low);
+                v < low - slack || v > high + slack
+            };
+            if beyond(0, x) || beyond(1, y) {
+                continue;
+            }
             let (mut s, mut t) = (0.0, 0.0);
             for _ in 0..20 {
                 let (at, j) = self.place(cell, s, t);
