@@ -34,18 +34,19 @@ def turned(c, angle):
     return np.array([[full[i, j, k, m] for k, m in PAIRS] for i, j in PAIRS])
 
 
-def deflection(x, y, *, thickness, width, height, plate, brace, load, pad, layers=(2, 5)):
+def deflection(x, y, *, thickness, width, height, plate, brace, load, pad, layers=(2, 5), start=0.0):
     """Deflection in the middle at the glue line less that of the brace's end, and how many unknowns it took.
 
     x, y are lines of the mesh (y holds 0 and both edges of the brace), height the crest over the glue line as a function of x,
-    plate and brace 6 x 6 stiffnesses, layers the elements through plate and brace.
+    plate and brace 6 x 6 stiffnesses, layers the elements through plate and brace. The brace begins at `start` and ends as far
+    from the other end of the plate.
     """
     half, length = 0.5 * width, x[-1]
     # the brace is meshed on z from 1000 up and brought down to its place
     z = np.concatenate([np.linspace(-thickness / 2, thickness / 2, layers[0] + 1), 1000 + np.linspace(0, 1, layers[1] + 1)[1:]])
     mesh = skfem.MeshHex.init_tensor(x, y, z)
     middle = mesh.p[:, mesh.t].mean(axis=1)
-    mesh = skfem.MeshHex2.from_mesh(mesh.restrict(np.flatnonzero((middle[2] < thickness / 2) | (np.abs(middle[1]) < half))))
+    mesh = skfem.MeshHex2.from_mesh(mesh.restrict(np.flatnonzero((middle[2] < thickness / 2) | ((np.abs(middle[1]) < half) & (np.abs(middle[0] - length / 2) < length / 2 - start)))))
     p = mesh.doflocs.copy()
     up, first = p[2] > thickness / 2 + 1e-9, 1 / layers[1]
     between = up & (p[2] < 900)
@@ -87,5 +88,5 @@ def deflection(x, y, *, thickness, width, height, plate, brace, load, pad, layer
     free = np.setdiff1d(np.arange(basis.N), np.concatenate([basis.get_dofs(ends).all(["u^3"]), slides]))
     u = np.zeros(basis.N)
     u[free] = sparse.spsolve(k[free][:, free].tocsc(), f[free], permc_spec="MMD_AT_PLUS_A", use_umfpack=False)
-    at = [u[corner((place, 0, thickness / 2), 2)] for place in (length / 2, 0.0)]
+    at = [u[corner((place, 0, thickness / 2), 2)] for place in (length / 2, start)]
     return at[0] - at[1], basis.N

@@ -1,5 +1,6 @@
 //! A cell's matrix, field by field.
 
+use super::buffer::Buffer;
 use super::quads::NODES;
 
 /// One field's part of a strain, or its values, at a point: a number for each of its unknowns.
@@ -10,7 +11,7 @@ pub type Row = [f64; NODES];
 #[derive(Debug, Clone)]
 pub struct Blocks {
     fields: usize,
-    a: Vec<f64>,
+    a: Buffer,
 }
 
 const BLOCK: usize = NODES * NODES;
@@ -18,7 +19,7 @@ const BLOCK: usize = NODES * NODES;
 impl Blocks {
     /// All zeros.
     pub fn new(fields: usize) -> Self {
-        Self { fields, a: vec![0.0; fields * fields * BLOCK] }
+        Self { fields, a: Buffer::zeros(fields * fields * BLOCK) }
     }
 
     fn add(&mut self, f: usize, p: &Row, g: usize, q: &Row, factor: f64) {

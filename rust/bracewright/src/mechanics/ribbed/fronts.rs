@@ -4,14 +4,14 @@
 //! What it costs is dense algebra on fronts of some hundred unknowns, without a sparse matrix to sort. Halves are worked side by
 //! side, and each front's sums are taken in one order, so the answer is the same to the bit on any number of threads.
 
-use std::sync::Mutex;
-
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::{cholesky_in_place, cholesky_in_place_scratch};
 use faer::linalg::matmul::triangular::{self, BlockStructure};
 use faer::linalg::triangular_solve::{solve_lower_triangular_in_place, solve_upper_triangular_in_place};
 use faer::reborrow::{Reborrow, ReborrowMut};
 use faer::{Accum, Mat, MatMut, MatRef, Par};
+
+use super::buffer::Buffer;
 
 /// Cells below which halves are not worth a thread of their own.
 const SIDE_BY_SIDE: usize = 8;
@@ -41,7 +41,7 @@ pub struct Order {
 }
 
 /// A dense symmetric matrix over an element's unknowns, column by column; the lower triangle counts.
-pub type Element = Vec<f64>;
+pub type Element = Buffer;
 
 impl Order {
     /// For elements that lie at some places and touch some unknowns each, listed once and with the held ones left out.
@@ -106,9 +106,9 @@ impl Order {
 
     /// Factors the sum of the elements; `None` where it is not positive definite.
     pub fn factor(&self, element: &(dyn Fn(usize) -> Element + Sync)) -> Option<Columns> {
-        let mut columns: Vec<Vec<f64>> = vec![Vec::new(); self.fronts.len()];
+        let mut columns: Vec<Buffer> = vec![Buffer::default(); self.fronts.len()];
         if !self.fronts.is_empty() {
-            self.eliminate(self.fronts.len() - 1, 0, &mut columns, &Shed::default(), element)?;
+            self.eliminate(self.fronts.len() - 1, 0, &mut columns, element)?;
         }
         Some(Columns(columns))
     }
@@ -119,29 +119,24 @@ impl Order {
         &self,
         k: usize,
         first: usize,
-        columns: &mut [Vec<f64>],
-        shed: &Shed,
+        columns: &mut [Buffer],
         element: &(dyn Fn(usize) -> Element + Sync),
-    ) -> Option<Vec<f64>> {
+    ) -> Option<Buffer> {
         let front = &self.fronts[k];
         let n = front.unknowns.len();
-        let mut a = shed.zeros(n * n);
+        let mut a = Buffer::zeros(n * n);
         match &front.from {
             From::Element(e, places) => add(&mut a, n, places, &element(*e)),
             From::Halves([l, r], places) => {
                 let (left, right) = columns.split_at_mut(l + 1 - first);
                 let right = &mut right[..r - l];
                 let parts = if front.cells >= SIDE_BY_SIDE {
-                    rayon::join(
-                        || self.eliminate(*l, first, left, shed, element),
-                        || self.eliminate(*r, l + 1, right, shed, element),
-                    )
+                    rayon::join(|| self.eliminate(*l, first, left, element), || self.eliminate(*r, l + 1, right, element))
                 } else {
-                    (self.eliminate(*l, first, left, shed, element), self.eliminate(*r, l + 1, right, shed, element))
+                    (self.eliminate(*l, first, left, element), self.eliminate(*r, l + 1, right, element))
                 };
                 for (places, part) in places.iter().zip([parts.0?, parts.1?]) {
                     add(&mut a, n, places, &part);
-                    shed.back(part);
                 }
             }
         }
@@ -167,14 +162,9 @@ impl Order {
                 );
             }
             let border = n - own;
-            let mut left = shed.empty(border * border);
-            for column in a[own * n..].chunks_exact(n) {
-                left.extend_from_slice(&column[own..]);
-            }
-            left
+            Buffer::columns(border * border, a[own * n..].chunks_exact(n).map(|c| &c[own..]))
         };
-        columns[k - first] = a[..own * n].to_vec();
-        shed.back(a);
+        columns[k - first] = Buffer::columns(own * n, std::iter::once(&a[..own * n]));
         Some(left)
     }
 
@@ -205,33 +195,7 @@ impl Order {
 
 /// Of each front the columns of its own unknowns, factored: lower triangle, then the border's rows.
 #[derive(Debug, Clone)]
-pub struct Columns(Vec<Vec<f64>>);
-
-/// Fronts no longer needed, whose memory the next ones take.
-#[derive(Default)]
-struct Shed(Mutex<Vec<Vec<f64>>>);
-
-impl Shed {
-    fn empty(&self, n: usize) -> Vec<f64> {
-        // the last one given back is warm; a poisoned lock has nothing to lose
-        let mut v = self.0.lock().map_or(None, |mut all| all.pop()).unwrap_or_default();
-        v.clear();
-        v.reserve(n);
-        v
-    }
-
-    fn zeros(&self, n: usize) -> Vec<f64> {
-        let mut v = self.empty(n);
-        v.resize(n, 0.0);
-        v
-    }
-
-    fn back(&self, v: Vec<f64>) {
-        if let Ok(mut all) = self.0.lock() {
-            all.push(v);
-        }
-    }
-}
+pub struct Columns(Vec<Buffer>);
 
 /// Adds a matrix to a greater one of `n` columns, its unknowns at these places; lower triangles.
 fn add(a: &mut [f64], n: usize, places: &[usize], b: &[f64]) {

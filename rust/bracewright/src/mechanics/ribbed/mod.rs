@@ -6,6 +6,7 @@
 //! and the matrix positive definite. z runs from the plate's middle towards the ribs; deflections are positive in z.
 
 mod blocks;
+mod buffer;
 mod fronts;
 mod plate;
 mod quads;
@@ -19,6 +20,7 @@ use rayon::prelude::*;
 use crate::mechanics::plate::PlateLaw;
 use crate::mechanics::quadrature::{gauss, legendre};
 use blocks::Blocks;
+use buffer::Buffer;
 use fronts::{Columns, Order};
 use plate::{CUBIC, PLAIN, W};
 pub use quads::Quads;
@@ -397,7 +399,7 @@ enum Piece {
 }
 
 /// A piece's matrix over the unknowns it touches, column by column, lower triangle.
-fn gathered(k: &Blocks, places: &Places, touched: &[usize], times: f64) -> Vec<f64> {
+fn gathered(k: &Blocks, places: &Places, touched: &[usize], times: f64) -> Buffer {
     let n = touched.len();
     // rows that go somewhere, with where and by what
     let mut rows: Vec<(usize, usize, f64)> = Vec::with_capacity(n);
@@ -406,7 +408,7 @@ fn gathered(k: &Blocks, places: &Places, touched: &[usize], times: f64) -> Vec<f
     }
     let mut column = vec![0.0; places.len()];
     let mut read = usize::MAX;
-    let mut out = vec![0.0; n * n];
+    let mut out = Buffer::zeros(n * n);
     for &(j, q, b) in &rows {
         if j != read {
             k.column(j, &mut column);

@@ -2,8 +2,6 @@
 
 use std::collections::HashMap;
 
-use crate::mechanics::lagrange::{lagrange, lobatto};
-
 /// Order of the elements in both directions.
 pub const ORDER: usize = 3;
 /// Nodes along one side.
@@ -41,11 +39,23 @@ pub struct Shape {
     pub dy: [f64; NODES],
 }
 
+/// Nodes of a line: the Gauss-Lobatto points of third order.
+pub const LINE: [f64; SIDE] = [-1.0, -0.447_213_595_499_957_94, 0.447_213_595_499_957_94, 1.0];
+
 /// The line's four shape functions and their slopes at `s` in [-1, 1].
 pub fn along(s: f64) -> ([f64; SIDE], [f64; SIDE]) {
-    let (v, d) = lagrange(&lobatto(ORDER), s);
-    let of = |w: &[f64]| std::array::from_fn(|i| w[i]);
-    (of(&v), of(&d))
+    let (mut v, mut d) = ([0.0; SIDE], [0.0; SIDE]);
+    for i in 0..SIDE {
+        let (mut below, mut value, mut slope) = (1.0, 1.0, 0.0);
+        for k in (0..SIDE).filter(|k| *k != i) {
+            below *= LINE[i] - LINE[k];
+            slope = slope * (s - LINE[k]) + value;
+            value *= s - LINE[k];
+        }
+        v[i] = value / below;
+        d[i] = slope / below;
+    }
+    (v, d)
 }
 
 impl Quads {
@@ -53,7 +63,7 @@ impl Quads {
     pub fn new(corners: Vec<[f64; 2]>, cells: Vec<[usize; 4]>) -> Self {
         let mut nodes = corners.clone();
         let mut edges: HashMap<(usize, usize), usize> = HashMap::new();
-        let s: Vec<f64> = lobatto(ORDER).iter().map(|t| 0.5 * (1.0 + t)).collect();
+        let s = LINE.map(|t| 0.5 * (1.0 + t));
         let mut of_cell = Vec::with_capacity(cells.len());
         for c in &cells {
             let mut local = [usize::MAX; NODES];

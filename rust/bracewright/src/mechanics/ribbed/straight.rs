@@ -2,9 +2,9 @@
 //! fast, because the powers of y are integrated in closed form.
 
 use super::blocks::Blocks;
-use super::quads::{NODES, ORDER, SIDE, along};
+use super::buffer::Buffer;
+use super::quads::{LINE, NODES, ORDER, SIDE, along};
 use super::rib::{Stretch, through};
-use crate::mechanics::lagrange::lobatto;
 use crate::mechanics::quadrature::gauss;
 
 /// A displacement y^power times a function through the height; degree 0 is the trace on the glue face.
@@ -29,16 +29,13 @@ struct Part {
 
 /// Coefficients of the four shape functions of a line in powers of its coordinate.
 fn powers() -> [[f64; SIDE]; SIDE] {
-    let t = lobatto(ORDER);
     std::array::from_fn(|m| {
-        let mut c = [0.0; SIDE];
-        c[0] = 1.0;
+        let mut c = [1.0, 0.0, 0.0, 0.0];
         let mut by = 1.0;
-        for (j, tj) in t.iter().enumerate().filter(|(j, _)| *j != m) {
-            let _ = j;
-            by *= t[m] - tj;
+        for j in (0..SIDE).filter(|j| *j != m) {
+            by *= LINE[m] - LINE[j];
             for k in (0..SIDE).rev() {
-                c[k] = if k > 0 { c[k - 1] } else { 0.0 } - tj * c[k];
+                c[k] = if k > 0 { c[k - 1] } else { 0.0 } - LINE[j] * c[k];
             }
         }
         c.map(|v| v / by)
@@ -105,15 +102,15 @@ pub fn stiffness(stretch: &Stretch, length: f64) -> Blocks {
     let (points, weights) = gauss(ORDER + 2);
     let up = 1 + stretch.degrees.height.iter().max().copied().unwrap_or(0);
     // products by slope or value of the one and of the other
-    let mut sums = vec![[[0.0; SIDE]; SIDE]; n * n];
-    let mut table = vec![[0.0; 4]; n * n];
+    let mut sums = Buffer::zeros(n * n * NODES);
+    let mut table = Buffer::zeros(n * n * 4);
     let mut heights = Vec::new();
     for (t, w) in points.iter().zip(weights) {
         let s = 2.0 * t - 1.0;
         let middle = stretch.middle(s);
         let half = 0.5 * stretch.rib.solid.width.at(middle);
         let (height, slope) = stretch.height(middle, middle);
-        table.fill([0.0; 4]);
+        table.fill(0.0);
         heights.clear();
         stretch.heights(middle, up, &mut heights);
         for &(z, wz, part, filler) in &heights {
@@ -123,18 +120,13 @@ pub fn stiffness(stretch: &Stretch, length: f64) -> Blocks {
                 std::array::from_fn(|p| if p % 2 == 1 { 0.0 } else { wz * 2.0 * half * part.powi(p as i32) / (p + 1) as f64 });
             let c = &stretch.rib.laws[usize::from(filler)].c;
             for i in 0..5 {
-                for j in 0..5 {
-                    if c[i][j] == 0.0 {
-                        continue;
-                    }
+                for j in (0..5).filter(|j| c[i][*j] != 0.0) {
                     for e in &strains[i] {
-                        for g in strains[j].iter().filter(|g| (g.power + e.power) % 2 == 0) {
-                            let (a, b) = (&shapes[e.shape], &shapes[g.shape]);
-                            if a.field > b.field {
-                                continue;
-                            }
+                        let field = shapes[e.shape].field;
+                        // odd powers of y sum to nothing; the other half of the blocks is the mirror image
+                        for g in strains[j].iter().filter(|g| (g.power ^ e.power) & 1 == 0 && shapes[g.shape].field >= field) {
                             let by = c[i][j] * moments[(e.power + g.power) as usize];
-                            let to = &mut table[e.shape * n + g.shape];
+                            let to = &mut table[4 * (e.shape * n + g.shape)..][..4];
                             to[0] += by * e.slope * g.slope;
                             to[1] += by * e.slope * g.value;
                             to[2] += by * e.value * g.slope;
@@ -147,25 +139,26 @@ pub fn stiffness(stretch: &Stretch, length: f64) -> Blocks {
         let (v, d) = along(s);
         let d = d.map(|d| d * 2.0 / length);
         let by = w * length;
-        for (sum, t) in sums.iter_mut().zip(&table).filter(|(_, t)| t.iter().any(|v| *v != 0.0)) {
+        let all = sums.chunks_exact_mut(NODES).zip(table.chunks_exact(4));
+        for (sum, t) in all.filter(|(_, t)| t.iter().any(|v| *v != 0.0)) {
             for i in 0..SIDE {
                 let with_slope = by * (d[i] * t[0] + v[i] * t[2]);
                 let with_value = by * (d[i] * t[1] + v[i] * t[3]);
                 for j in 0..SIDE {
-                    sum[i][j] += with_slope * d[j] + with_value * v[j];
+                    sum[i * SIDE + j] += with_slope * d[j] + with_value * v[j];
                 }
             }
         }
     }
     let mut out = Blocks::new(stretch.degrees.fields());
-    for (a, row) in shapes.iter().zip(sums.chunks_exact(n)) {
-        for (b, sum) in shapes.iter().zip(row).filter(|(b, _)| a.field <= b.field) {
+    for (a, row) in shapes.iter().zip(sums.chunks_exact(n * NODES)) {
+        for (b, sum) in shapes.iter().zip(row.chunks_exact(NODES)).filter(|(b, _)| a.field <= b.field) {
             let block = out.block(a.field, b.field);
             for (r, by_r) in &a.rows {
                 for (c, by_c) in &b.rows {
                     for i in 0..SIDE {
                         for j in 0..SIDE {
-                            block[(r + i * a.step) * NODES + c + j * b.step] += by_r * by_c * sum[i][j];
+                            block[(r + i * a.step) * NODES + c + j * b.step] += by_r * by_c * sum[i * SIDE + j];
                         }
                     }
                 }
