@@ -497,8 +497,8 @@ row(STRIP.sprung, {"dish_radius_mm": 8000}, "shape", "flat", bw.InvalidInputErro
 lapped = {"brace": STRIP_BRACE, "at_mm": 200, "angle_deg": 98, "bending_strength_mpa": 65}
 numbers(bw.half_laps, lapped, "mm", at_mm=[-1, 500], cap_mm=[0, 50])
 numbers(bw.half_laps, lapped, "deg", angle_deg=[0, 180])
-numbers(bw.arc_rise_mm, {"radius_mm": 8000, "chord_mm": 400}, "mm", radius_mm=[0, 100], chord_mm=[0, 1e5])
-numbers(bw.arc_radius_mm, {"rise_mm": 2.5, "chord_mm": 400}, "mm", rise_mm=[0, 300], chord_mm=[0, 1])
+numbers(bw.arc_rise_mm, {"radius_mm": 8000, "chord_mm": 400}, "mm", radius_mm=[0, -1], chord_mm=[0, 1e5])
+numbers(bw.arc_radius_mm, {"rise_mm": 2.5, "chord_mm": 400}, "mm", rise_mm=[0, 300], chord_mm=[0, -1])
 numbers(bw.dish_curvature_per_m, {"radius_mm": 8000}, "mm", radius_mm=[0, -1])
 widths = {"brace": STRIP_BRACE, "top": WOOD, "thickness_mm": 2.8, "width_mm": 40, "span_mm": 300, "grain_angle_deg": 0}
 lists(bw.effective_widths, widths, "mm", width_mm=[[5], [1e4]], span_mm=[[1], [1e5]])

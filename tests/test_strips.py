@@ -1,9 +1,10 @@
 """A brace glued to a strip of top: against solid elasticity, and what it says."""
 
+from itertools import pairwise
+
 import bracewright as bw
 import numpy as np
 import pytest
-
 from oracles import solid_strip
 
 LENGTH, WIDE, THICK = 400.0, 8.0, 2.8
@@ -50,7 +51,7 @@ def lines(width, along):
     """Mesh lines of the solid."""
     knots = [0, 45, 50, 155, 195, 205, 245, 350, 355, 400]
     x = [0.0]
-    for a, b in zip(knots[:-1], knots[1:], strict=True):
+    for a, b in pairwise(knots):
         x += list(np.linspace(a, b, 1 + max(1, round((b - a) / LENGTH * along)))[1:])
     half = [0, WIDE / 2, WIDE / 2 + 3, WIDE / 2 + 8]
     half += list(np.linspace(half[-1], width / 2, 1 + max(1, int((width / 2 - half[-1]) / 14)))[1:])
@@ -78,6 +79,18 @@ def test_a_scalloped_strip_is_the_solid_one(width, angle):
     bend = strip.bend(load_n=20, at_mm=LENGTH / 2, pad_mm=10)
     assert bend.deflection_mm[0] == pytest.approx(solid, rel=5e-3)
     assert bend.whole_width_deflection_mm[0] < 0.93 * solid
+
+
+def test_a_brace_shorter_than_its_strip():
+    """Its ends stand free on the plate, and the deflection counts from them."""
+    c = solid_strip.stiffness(**MODULI)
+    x, y = lines(50.0, 44)
+    x = np.concatenate([[0, 15], x + 30, [445, 460.0]])
+    shape = dict(thickness=THICK, width=WIDE, height=lambda x: crest(np.clip(x - 30, 0, LENGTH)))
+    plate = solid_strip.turned(c, np.radians(90))
+    solid, _ = solid_strip.deflection(x, y, **shape, plate=plate, brace=c, load=20.0, pad=10.0, layers=(2, 4), start=30.0)
+    strip = bw.Strip(brace(), spruce(), thickness_mm=THICK, width_mm=50, grain_angle_deg=90, length_mm=460)
+    assert strip.bend(load_n=20, at_mm=LENGTH / 2).deflection_mm[0] == pytest.approx(solid, rel=5e-3)
 
 
 def test_the_crest_is_the_same():

@@ -38,7 +38,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     turns = []
     shop = bw.virtual_shop(plan, rig, window=bw.Window(1.0, 1.2), policy=lambda seen: turns.append(seen[-1]), count=2)
     together = bw.combined(found)
-    strip = bw.Strip(brace, wood, thickness_mm=2.8, width_mm=60, grain_angle_deg=45)
+    glued = bw.Strip(brace, wood, thickness_mm=2.8, width_mm=60, grain_angle_deg=45)
     half_laps = bw.half_laps(brace, at_mm=200, angle_deg=98, bending_strength_mpa=65)
     change = bw.compared(together, together)
     bands = bw.bands("octave", low_hz=60)
@@ -235,11 +235,11 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         bw.Unknown.log_normal(median=11.5, sd_ln=0.12),
         bw.Unknown.at_least_zero(mean=0.0, sd=2e-4),
         bw.Hand(),
-        strip,
-        strip.section([100, 200]),
-        strip.bend(load_n=20, at_mm=200),
-        strip.margins(load_n=20, at_mm=200, read_mm=[100, 200], bending_strength_mpa=65, shear_strength_mpa=7),
-        strip.sprung(dish_radius_mm=8000),
+        glued,
+        glued.section([100, 200]),
+        glued.bend(load_n=20, at_mm=200),
+        glued.margins(load_n=20, at_mm=200, read_mm=[100, 200], bending_strength_mpa=65, shear_strength_mpa=7),
+        glued.sprung(dish_radius_mm=8000),
         half_laps,
         half_laps.laps[0],
         bw.effective_widths(brace, wood, thickness_mm=2.8, width_mm=60, span_mm=300, grain_angle_deg=45),

@@ -3,7 +3,6 @@
 import bracewright as bw
 import numpy as np
 import pytest
-
 import test_strips as strips
 from oracles import solid_strip
 

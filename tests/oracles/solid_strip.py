@@ -1,7 +1,7 @@
 """A brace glued to a strip of plate, as a solid: 27-node bricks (scikit-fem), SuperLU (scipy). Nothing of the library is in it.
 
-x runs along the brace, y across, z up from the middle of the plate. The ends of the plate are held vertically over their faces; the
-brace's ends are free. The load presses on the outer face of the plate, over the brace's width.
+x runs along the brace, y across, z up from the middle of the plate. The ends of the plate are held vertically over their faces;
+the brace's ends are free. The load presses on the outer face of the plate, over the brace's width.
 """
 
 import numpy as np
@@ -46,7 +46,8 @@ def deflection(x, y, *, thickness, width, height, plate, brace, load, pad, layer
     z = np.concatenate([np.linspace(-thickness / 2, thickness / 2, layers[0] + 1), 1000 + np.linspace(0, 1, layers[1] + 1)[1:]])
     mesh = skfem.MeshHex.init_tensor(x, y, z)
     middle = mesh.p[:, mesh.t].mean(axis=1)
-    mesh = skfem.MeshHex2.from_mesh(mesh.restrict(np.flatnonzero((middle[2] < thickness / 2) | ((np.abs(middle[1]) < half) & (np.abs(middle[0] - length / 2) < length / 2 - start)))))
+    under = (np.abs(middle[1]) < half) & (np.abs(middle[0] - length / 2) < length / 2 - start)
+    mesh = skfem.MeshHex2.from_mesh(mesh.restrict(np.flatnonzero((middle[2] < thickness / 2) | under)))
     p = mesh.doflocs.copy()
     up, first = p[2] > thickness / 2 + 1e-9, 1 / layers[1]
     between = up & (p[2] < 900)

@@ -32,7 +32,7 @@ fn on(word_given: &str) -> Result<PressedOn> {
 fn loads(load_n: &Bound<'_, PyAny>, at_mm: &Bound<'_, PyAny>, pad_mm: f64, on: PressedOn) -> Result<Vec<GluedLoad>> {
     let (forces, places) = (N.list("load_n", load_n)?, MM.list("at_mm", at_mm)?);
     bracewright::error::same_length("load_n", forces.len(), "at_mm", places.len())?;
-    Ok(forces.iter().zip(&places).map(|(force_n, x_mm)| GluedLoad { x_mm: *x_mm, force_n: *force_n, pad_mm, on }).collect())
+    Ok(forces.iter().zip(&places).map(|(load_n, at_mm)| GluedLoad { at_mm: *at_mm, load_n: *load_n, pad_mm, on }).collect())
 }
 
 #[pymethods]
@@ -140,7 +140,7 @@ impl PyStrip {
         let loads = loads(load_n, at_mm, pad_mm, self::on(on)?)?;
         let read = match read_mm {
             Some(r) => MM.list("read_mm", r)?,
-            None => loads.iter().map(|l| l.x_mm).collect(),
+            None => loads.iter().map(|l| l.at_mm).collect(),
         };
         Ok(PyGluedBend(py.detach(|| self.0.bend(&loads, &read))?))
     }
@@ -156,8 +156,8 @@ impl PyStrip {
         #[pyo3(from_py_with = need::at_mm)] at_mm: f64,
         #[pyo3(from_py_with = need::pad_mm)] pad_mm: f64,
     ) -> Result<(f64, f64)> {
-        let load = GluedLoad { x_mm: at_mm, force_n: 10.0, pad_mm, on: PressedOn::Top };
-        Ok(self.0.learned_width_mm(&load, (before_mm, u_deflection_mm), (after_mm, u_deflection_mm))?)
+        let load = GluedLoad { at_mm, load_n: 10.0, pad_mm, on: PressedOn::Top };
+        Ok(self.0.learned_width_mm(&load, before_mm, after_mm, u_deflection_mm)?)
     }
 
     /// Margins along the brace under loads that stay for so many years: strength of clear wood, short of what duration (Wood 1951,

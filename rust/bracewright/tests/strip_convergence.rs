@@ -41,7 +41,7 @@ fn strip(width_mm: f64, grain_angle_deg: f64) -> Strip {
 
 #[test]
 fn scalloped_strips_are_those_of_solid_elasticity() {
-    let load = GluedLoad { x_mm: 200.0, force_n: 20.0, pad_mm: 10.0, on: PressedOn::Top };
+    let load = GluedLoad { at_mm: 200.0, load_n: 20.0, pad_mm: 10.0, on: PressedOn::Top };
     for (w, angle, solid) in
         [(40.0, 0.0, 0.805_328_5), (160.0, 0.0, 0.658_576_5), (100.0, 90.0, 1.563_949_4), (160.0, 45.0, 1.065_805_4)]
     {

@@ -27,8 +27,8 @@ fn strip(brace: &Brace, width_mm: f64, grain_angle_deg: f64) -> Strip {
     Strip::new(brace, &top, StripSize { thickness_mm: 2.7, width_mm, grain_angle_deg, length_mm: None }).unwrap()
 }
 
-fn load(x_mm: f64, on: PressedOn) -> GluedLoad {
-    GluedLoad { x_mm, force_n: 20.0, pad_mm: 12.0, on }
+fn load(at_mm: f64, on: PressedOn) -> GluedLoad {
+    GluedLoad { at_mm, load_n: 20.0, pad_mm: 12.0, on }
 }
 
 proptest! {
@@ -120,7 +120,7 @@ proptest! {
     #[test]
     fn loads_add(height in 9.0..17.0_f64, f in 5.0..60.0_f64) {
         let s = strip(&brace(height, 6.0, 120.0, 1), 60.0, 50.0);
-        let of = |force_n: f64| s.bend(&[GluedLoad { force_n, ..load(190.0, PressedOn::Top) }], &[190.0]).unwrap();
+        let of = |load_n: f64| s.bend(&[GluedLoad { load_n, ..load(190.0, PressedOn::Top) }], &[190.0]).unwrap();
         let (one, two) = (of(f), of(2.0 * f));
         prop_assert!((two.deflection_mm[0] / one.deflection_mm[0] - 2.0).abs() < 1e-9);
         prop_assert!((two.crest_mpa[0] / one.crest_mpa[0] - 2.0).abs() < 1e-9);
@@ -137,7 +137,7 @@ proptest! {
         let bare = s.brace().section_bend(
             &[bracewright::Load { x_mm: 190.0, force_n: 20.0, pad_mm: 12.0, face: bracewright::Face::Glue }],
             &[bracewright::Support::Held { x_mm: 0.0 }, bracewright::Support::Held { x_mm: 380.0 }], &[190.0]).unwrap().0[0];
-        let (learned, u) = s.learned_width_mm(&l, (bare, 0.002 * bare), (of(width), 0.002 * of(width))).unwrap();
+        let (learned, u) = s.learned_width_mm(&l, bare, of(width), 0.002 * of(width)).unwrap();
         prop_assert!((learned / width - 1.0).abs() < 1e-3, "{learned} {width}");
         prop_assert!(u > 0.0 && u < 0.2 * width);
     }
@@ -153,7 +153,7 @@ fn what_cannot_be_is_said() {
     assert!(bad(StripSize { thickness_mm: f64::NAN, ..size }).contains("thickness_mm"));
     assert!(bad(StripSize { length_mm: Some(381.0), ..size }).contains("length_mm is 381 mm"));
     let s = Strip::new(&b, &top, size).unwrap();
-    assert!(s.bend(&[], &[1.0]).unwrap_err().to_string().contains("loads is empty"));
-    assert!(s.bend(&[load(500.0, PressedOn::Top)], &[1.0]).unwrap_err().to_string().contains("x_mm of load 1"));
-    assert!(s.bend(&[load(190.0, PressedOn::Top)], &[]).unwrap_err().to_string().contains("at_mm is empty"));
+    assert!(s.bend(&[], &[1.0]).unwrap_err().to_string().contains("load_n is empty"));
+    assert!(s.bend(&[load(500.0, PressedOn::Top)], &[1.0]).unwrap_err().to_string().contains("at_mm[0] is 500 mm"));
+    assert!(s.bend(&[load(190.0, PressedOn::Top)], &[]).unwrap_err().to_string().contains("read_mm is empty"));
 }

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::mesh::{Fineness, across, along};
 use super::{Strip, lag};
-use crate::error::{Error, Result, finite, number, within};
+use crate::error::{Error, Result, number, within};
 use crate::mechanics::plate::PlateLaw;
 use crate::mechanics::ribbed::{Factor, Quads, Rib, RibDegrees, Ribbed};
 use crate::mechanics::section_beam::{self, Flexibility};
@@ -22,10 +22,10 @@ pub enum PressedOn {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct GluedLoad {
     /// Middle of the pad, mm along the brace.
-    pub x_mm: f64,
+    pub at_mm: f64,
     /// Force, N; positive bends the strip towards the brace where it presses on the top, away from it on the crest: in both it
     /// pushes into the wood.
-    pub force_n: f64,
+    pub load_n: f64,
     /// Length of the pad along the brace, mm.
     pub pad_mm: f64,
     /// What it presses on.
@@ -68,8 +68,9 @@ pub(super) struct Solved {
 
 impl Strip {
     /// Deflection and stresses at places along the brace under loads, the ends of the strip held vertically over their faces.
-    pub fn bend(&self, loads: &[GluedLoad], at_mm: &[f64]) -> Result<GluedBend> {
-        self.check(loads, at_mm)?;
+    pub fn bend(&self, loads: &[GluedLoad], read_mm: &[f64]) -> Result<GluedBend> {
+        self.check(loads, read_mm)?;
+        let at_mm = read_mm;
         let (fine, coarse) = rayon::join(|| self.solved(loads, Fineness::ORDINARY), || self.solved(loads, Fineness::COARSER));
         let (fine, coarse) = (fine?, coarse?);
         let deflection_mm: Vec<f64> = at_mm.iter().map(|x| fine.deflection(*x)).collect();
@@ -99,37 +100,28 @@ impl Strip {
         })
     }
 
-    fn check(&self, loads: &[GluedLoad], at_mm: &[f64]) -> Result<()> {
+    fn check(&self, loads: &[GluedLoad], read_mm: &[f64]) -> Result<()> {
         if loads.is_empty() {
-            return Err(Error::Refused("loads is empty; give at least one load".into()));
+            return Err(Error::BadList { name: "load_n".into(), problem: "is empty; give at least one load".into() });
         }
         let l = self.brace.length_mm();
         for (i, q) in loads.iter().enumerate() {
-            let what = |name: &str| format!("{name} of load {}", i + 1);
-            within(&what("x_mm"), q.x_mm, "mm", 0.0, l)?;
-            within(&what("pad_mm"), q.pad_mm, "mm", 1.0, 500.0)?;
-            finite(&what("force_n"), q.force_n, "N")?;
-            if q.force_n.abs() > 1e6 {
-                return Err(Error::OutOfRange {
-                    quantity: what("force_n"),
-                    value: q.force_n,
-                    unit: "N",
-                    allowed: "from -1000000 to 1000000 N".into(),
-                });
-            }
+            within(&format!("at_mm[{i}]"), q.at_mm, "mm", 0.0, l)?;
+            within("pad_mm", q.pad_mm, "mm", 1.0, 500.0)?;
+            within(&format!("load_n[{i}]"), q.load_n, "N", -1e6, 1e6)?;
         }
-        if at_mm.is_empty() {
-            return Err(Error::BadList { name: "at_mm".into(), problem: "is empty; give at least one place".into() });
+        if read_mm.is_empty() {
+            return Err(Error::BadList { name: "read_mm".into(), problem: "is empty; give at least one place, mm".into() });
         }
         if self.brace.profile().tallest_mm() <= 0.0 {
             return Err(Error::Refused("the brace has no height".into()));
         }
-        self.brace.profile().on_brace("at_mm", at_mm)
+        self.brace.profile().on_brace("read_mm", read_mm)
     }
 
     /// Ends of a load's pad along the brace.
     fn pad(&self, load: &GluedLoad) -> (f64, f64) {
-        self.brace.pad_on(load.x_mm, load.pad_mm)
+        self.brace.pad_on(load.at_mm, load.pad_mm)
     }
 
     pub(super) fn solved(&self, loads: &[GluedLoad], fine: Fineness) -> Result<Solved> {
@@ -173,8 +165,8 @@ impl Strip {
         for l in loads {
             let (a, b) = self.pad(l);
             let of = match l.on {
-                PressedOn::Top => plate.pressed([a + start, b + start], [-half, half], l.force_n),
-                PressedOn::Crest => plate.pressed_on_crest(0, [a, b], -l.force_n),
+                PressedOn::Top => plate.pressed([a + start, b + start], [-half, half], l.load_n),
+                PressedOn::Crest => plate.pressed_on_crest(0, [a, b], -l.load_n),
             };
             load.iter_mut().zip(of).for_each(|(sum, v)| *sum += v);
         }
@@ -188,7 +180,7 @@ impl Strip {
             .map(|l| {
                 let (a, b) = self.pad(l);
                 let sign = if l.on == PressedOn::Top { 1.0 } else { -1.0 };
-                section_beam::Load::spread(a + self.start_mm(), b + self.start_mm(), sign * l.force_n)
+                section_beam::Load::spread(a + self.start_mm(), b + self.start_mm(), sign * l.load_n)
             })
             .collect()
     }
@@ -255,28 +247,27 @@ impl Strip {
 
     /// Effective width learned from deflections of the same brace read before and after it was glued down, the loads and
     /// supports the same: width of flange with which the transformed section gives their ratio, and its standard uncertainty
-    /// from those of the two readings, mm. The section beam of the bare brace stands for the first reading.
-    pub fn learned_width_mm(&self, load: &GluedLoad, before_mm: (f64, f64), after_mm: (f64, f64)) -> Result<(f64, f64)> {
-        self.check(&[*load], &[load.x_mm])?;
-        for (name, (value, u)) in [("before_mm", before_mm), ("after_mm", after_mm)] {
-            within(name, value, "mm", 1e-4, 1000.0)?;
-            within(&format!("u_{name}"), u, "mm", 1e-6, 100.0)?;
-        }
-        if after_mm.0 >= before_mm.0 {
+    /// from that of each reading, mm. The section beam of the bare brace stands for the first reading.
+    pub fn learned_width_mm(&self, load: &GluedLoad, before_mm: f64, after_mm: f64, u_deflection_mm: f64) -> Result<(f64, f64)> {
+        self.check(&[*load], &[load.at_mm])?;
+        within("before_mm", before_mm, "mm", 1e-4, 1000.0)?;
+        within("after_mm", after_mm, "mm", 1e-4, 1000.0)?;
+        within("u_deflection_mm", u_deflection_mm, "mm", 1e-6, 100.0)?;
+        if after_mm >= before_mm {
             return Err(Error::Refused(format!(
                 "after_mm is {} mm and before_mm {} mm: a glued brace deflects less than a bare one",
-                number(after_mm.0),
-                number(before_mm.0)
+                number(after_mm),
+                number(before_mm)
             )));
         }
         let beam = self.on_beam(&[*load]);
-        let bare = self.section_deflection(&beam, 1e-6, &[load.x_mm])?[0];
+        let bare = self.section_deflection(&beam, 1e-6, &[load.at_mm])?[0];
         let width_for = |ratio: f64| {
-            let of = |width: f64| Ok::<f64, Error>(self.section_deflection(&beam, width, &[load.x_mm])?[0] / bare - ratio);
+            let of = |width: f64| Ok::<f64, Error>(self.section_deflection(&beam, width, &[load.at_mm])?[0] / bare - ratio);
             lag::falling_root(of, 1e-3 * self.width_mm, 20.0 * self.width_mm)
         };
-        let ratio = after_mm.0 / before_mm.0;
-        let u_ratio = ratio * (before_mm.1 / before_mm.0).hypot(after_mm.1 / after_mm.0);
+        let ratio = after_mm / before_mm;
+        let u_ratio = ratio * (u_deflection_mm / before_mm).hypot(u_deflection_mm / after_mm);
         let width = width_for(ratio)?.ok_or_else(|| Error::NotIdentifiable {
             unknown: "the effective width".into(),
             reason: format!(

@@ -74,7 +74,7 @@ pub fn effective_widths(
             let straight = Brace::new(&blank, &crate::Profile::straight(l, height)?, brace.section())?;
             let size = StripSize { thickness_mm, width_mm: w, grain_angle_deg: a, length_mm: None };
             let strip = Strip::new(&straight, top, size)?;
-            let load = GluedLoad { x_mm: 0.5 * l, force_n: 10.0, pad_mm: 10.0_f64.min(0.1 * l), on: PressedOn::Top };
+            let load = GluedLoad { at_mm: 0.5 * l, load_n: 10.0, pad_mm: 10.0_f64.min(0.1 * l), on: PressedOn::Top };
             let bend = strip.bend(&[load], &[0.5 * l])?;
             let effective = bend.effective_width_mm.ok_or_else(|| {
                 Error::Refused(format!(

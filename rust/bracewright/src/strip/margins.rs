@@ -124,11 +124,11 @@ impl Strip {
     ///
     /// The margin stands on the transformed section with the flange of [`Strip::lag_width_mm`], for which no pass can raise it;
     /// the stress of the solved strip, which knows the walls of a scallop, is beside it.
-    pub fn margins(&self, loads: &[GluedLoad], at_mm: &[f64], options: &MarginOptions) -> Result<Margins> {
+    pub fn margins(&self, loads: &[GluedLoad], read_mm: &[f64], options: &MarginOptions) -> Result<Margins> {
         let years = within("years", options.years, "years", 1e-3, 200.0)?;
         let least_margin = within("least_margin", options.least_margin, "", 1.0, 100.0)?;
         let lining = within("lining_mm", positive("lining_mm", options.lining_mm, "mm")?, "mm", 0.5, 50.0)?;
-        let bend = self.bend(loads, at_mm)?;
+        let bend = self.bend(loads, read_mm)?;
         let wood = self.brace.blank().wood();
         let strength_mpa = strength(wood, Quantity::ModulusOfRupture, options.bending_strength_mpa, "bending_strength_mpa")?;
         let shear_mpa = match options.shear_strength_mpa {
@@ -145,7 +145,7 @@ impl Strip {
         let lasting_shear_mpa = shear_mpa * duration_factor;
         let joint = Joint::new(self)?;
         let mut out = Margins {
-            x_mm: at_mm.to_vec(),
+            x_mm: read_mm.to_vec(),
             height_mm: Vec::new(),
             bending_mpa: Vec::new(),
             resolved_mpa: bend.crest_mpa.iter().zip(&bend.foot_mpa).map(|(c, f)| c.abs().max(f.abs())).collect(),
@@ -167,7 +167,7 @@ impl Strip {
         };
         let width = self.brace.width_mm();
         let (turn, most) = joint.worst_flow(&solid, width);
-        for (i, &x) in at_mm.iter().enumerate() {
+        for (i, &x) in read_mm.iter().enumerate() {
             let height = solid.crest.at(x).max(0.0);
             out.height_mm.push(height);
             let m = solid.moments(x, x, true);

@@ -4,6 +4,8 @@
 //! What it costs is dense algebra on fronts of some hundred unknowns, without a sparse matrix to sort. Halves are worked side by
 //! side, and each front's sums are taken in one order, so the answer is the same to the bit on any number of threads.
 
+use std::collections::BTreeMap;
+
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::{cholesky_in_place, cholesky_in_place_scratch};
 use faer::linalg::matmul::triangular::{self, BlockStructure};
@@ -16,6 +18,9 @@ use super::buffer::Buffer;
 /// Cells below which halves are not worth a thread of their own.
 const SIDE_BY_SIDE: usize = 8;
 
+/// Elements that are put together before any unknown is eliminated.
+const TOGETHER: usize = 2;
+
 /// A part of the plate: unknowns that end in it, then those it shares with the rest.
 #[derive(Debug, Clone)]
 struct Front {
@@ -27,8 +32,8 @@ struct Front {
 
 #[derive(Debug, Clone)]
 enum From {
-    /// One element; places of its unknowns in the front.
-    Element(usize, Vec<usize>),
+    /// A few elements; places of the unknowns of each in the front.
+    Elements(Vec<(usize, Vec<usize>)>),
     /// Two fronts; places of their borders in this one.
     Halves([usize; 2], [Vec<usize>; 2]),
 }
@@ -58,9 +63,13 @@ impl Order {
 
     /// Adds the front of some elements after those of its parts; returns it with how many elements touch each border unknown.
     fn split(&mut self, part: &mut [usize], at: &[[f64; 2]], touches: &[Vec<usize>], total: &[u32]) -> (usize, Vec<u32>) {
-        if let [e] = *part {
-            let met: Vec<(usize, u32)> = touches[e].iter().map(|u| (*u, 1)).collect();
-            return self.front(met, 1, total, |places| From::Element(e, places(&touches[e])));
+        if part.len() <= TOGETHER {
+            let mut met: BTreeMap<usize, u32> = BTreeMap::new();
+            part.iter().flat_map(|e| &touches[*e]).for_each(|u| *met.entry(*u).or_insert(0) += 1);
+            let elements = part.to_vec();
+            return self.front(met.into_iter().collect(), part.len(), total, |places| {
+                From::Elements(elements.iter().map(|e| (*e, places(&touches[*e]))).collect())
+            });
         }
         // halves across the longer way; ties by number, so that the order is one
         let reach = |d: usize| {
@@ -82,7 +91,7 @@ impl Order {
         let (b, met_b) = self.split(right, at, touches, total);
         let border = |k: usize| self.fronts[k].unknowns[self.fronts[k].own..].to_vec();
         let (border_a, border_b) = (border(a), border(b));
-        let mut met: std::collections::BTreeMap<usize, u32> = std::collections::BTreeMap::new();
+        let mut met: BTreeMap<usize, u32> = BTreeMap::new();
         for (u, n) in border_a.iter().zip(met_a).chain(border_b.iter().zip(met_b)) {
             *met.entry(*u).or_insert(0) += n;
         }
@@ -126,7 +135,11 @@ impl Order {
         let n = front.unknowns.len();
         let mut a = Buffer::zeros(n * n);
         match &front.from {
-            From::Element(e, places) => add(&mut a, n, places, &element(*e)),
+            From::Elements(all) => {
+                for (e, places) in all {
+                    add(&mut a, n, places, &element(*e));
+                }
+            }
             From::Halves([l, r], places) => {
                 let (left, right) = columns.split_at_mut(l + 1 - first);
                 let right = &mut right[..r - l];

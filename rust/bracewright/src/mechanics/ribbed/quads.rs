@@ -40,7 +40,7 @@ pub struct Shape {
 }
 
 /// Nodes of a line: the Gauss-Lobatto points of third order.
-pub const LINE: [f64; SIDE] = [-1.0, -0.447_213_595_499_957_94, 0.447_213_595_499_957_94, 1.0];
+pub const LINE: [f64; SIDE] = [-1.0, -0.447_213_595_499_957_9, 0.447_213_595_499_957_9, 1.0];
 
 /// The line's four shape functions and their slopes at `s` in [-1, 1].
 pub fn along(s: f64) -> ([f64; SIDE], [f64; SIDE]) {
