@@ -35,8 +35,9 @@ def plot_margins(margins: Any, axes: Sequence[Axes] | None = None) -> tuple[Axes
     above, below = _two(axes)
     x, h, low = (np.asarray(v, dtype=float) for v in (margins.x_mm, margins.height_mm, margins.lowest_mm))
     above.fill_between(x, np.minimum(low, h), color=_WOOD, alpha=0.45, linewidth=0)
-    hatched = {"facecolor": "none", "edgecolor": _WOOD, "hatch": "///", "linewidth": 0}
-    above.fill_between(x, np.minimum(low, h), h, **hatched, label="may still go")
+    above.fill_between(
+        x, np.minimum(low, h), h, facecolor="none", edgecolor=_WOOD, hatch="///", linewidth=0, label="may still go"
+    )
     above.plot(x, h, color="black", linewidth=1.8, label="crest")
     above.plot(x, np.minimum(low, h), color="black", linestyle="--", linewidth=1.2, label=f"margin {margins.least_margin:g}")
     bad = np.asarray(margins.bending_margin) < margins.least_margin
