@@ -482,6 +482,7 @@ things(bw.Strip, on_top, "brace", "top")
 STRIP = bw.Strip(**on_top)
 pressed = {"load_n": 20, "at_mm": 200}
 lists(STRIP.bend, pressed, "N", load_n=[[INF], [1e9], [1, 2]])
+row(STRIP.bend, pressed, "read_mm", [1.0] * 3000, bw.InvalidInputError, "at most")
 lists(STRIP.bend, pressed, "mm", at_mm=[[-1], [401]], read_mm=[[-1], [401], []])
 numbers(STRIP.bend, pressed, "mm", pad_mm=[0, 1e4])
 row(STRIP.bend, pressed, "on", "side", bw.InvalidInputError, "crest")

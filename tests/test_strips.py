@@ -133,6 +133,10 @@ def test_margins_say_where_wood_may_go():
     assert at.bending_margin[0] == pytest.approx(65 * at.duration_factor / stress, rel=1e-6)
     # 0.6 for good in a dry room (EN 1995-1-1 Table 3.1), less by Wood's curve in the long run
     assert at.duration_factor <= 0.6
+    assert at.end_n == pytest.approx((4, 4)) and at.bearing_margin is None and "not judged" in at.words[-1]
+    lapped = brace().with_profile(brace().profile.with_half_lap(at_mm=200, length_mm=10, depth_mm=7))
+    with pytest.raises(bw.BracewrightError, match="half_laps"):
+        strip.with_brace(lapped).margins(load_n=8, at_mm=200, **given)
     hard = strip.margins(load_n=80, at_mm=200, **given)
     assert any("below the height" in w for w in hard.words) and hard.cautions
     assert "strings" in str(hard).lower()
@@ -156,6 +160,7 @@ def test_half_laps_and_arches():
     assert bw.dish_curvature_per_m(radius_mm=8000, shape="cylindrical", angle_deg=90) == pytest.approx(0, abs=1e-15)
     sprung = bw.Strip(brace(), spruce(), thickness_mm=THICK, width_mm=60, grain_angle_deg=45).sprung(dish_radius_mm=8000)
     assert 0 < sprung.left_rise_mm < sprung.dish_rise_mm
+    assert sprung.cautions and laps.cautions and "springs" not in str(laps) and "spring back" in str(sprung)
 
 
 def test_margins_are_drawn(tmp_path):

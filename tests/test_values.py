@@ -238,7 +238,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         glued,
         glued.section([100, 200]),
         glued.bend(load_n=20, at_mm=200),
-        glued.margins(load_n=20, at_mm=200, read_mm=[100, 200], bending_strength_mpa=65, shear_strength_mpa=7),
+        glued.margins(load_n=20, at_mm=200, bending_strength_mpa=65, shear_strength_mpa=7),
         glued.sprung(dish_radius_mm=8000),
         half_laps,
         half_laps.laps[0],

@@ -34,13 +34,15 @@ def plot_margins(margins: Any, axes: Sequence[Axes] | None = None) -> tuple[Axes
     """The brace from the side with the height its crest may go down to, and below it the margins in bending and of the glue."""
     above, below = _two(axes)
     x, h, low = (np.asarray(v, dtype=float) for v in (margins.x_mm, margins.height_mm, margins.lowest_mm))
+    solved = margins.lasting_mpa / np.maximum(np.asarray(margins.resolved_mpa, dtype=float), 1e-9)
+    bad = np.minimum(np.asarray(margins.bending_margin, dtype=float), solved) < margins.least_margin
+    low = np.where(bad, h, low)
     above.fill_between(x, np.minimum(low, h), color=_WOOD, alpha=0.45, linewidth=0)
     above.fill_between(
         x, np.minimum(low, h), h, facecolor="none", edgecolor=_WOOD, hatch="///", linewidth=0, label="may still go"
     )
     above.plot(x, h, color="black", linewidth=1.8, label="crest")
     above.plot(x, np.minimum(low, h), color="black", linestyle="--", linewidth=1.2, label=f"margin {margins.least_margin:g}")
-    bad = np.asarray(margins.bending_margin) < margins.least_margin
     if np.any(bad):
         above.plot(x[bad], h[bad], linestyle="none", marker="x", color="black", markersize=7, label="too low: take no more")
     above.set(ylabel="height, mm", title="Where wood may still go, one place at a time")
@@ -49,6 +51,7 @@ def plot_margins(margins: Any, axes: Sequence[Axes] | None = None) -> tuple[Axes
     top = _MOST * margins.least_margin
     for values, style, name in (
         (margins.bending_margin, "-", "bending"),
+        (solved, "--", "bending, as solved"),
         (margins.glue_margin, "-.", "glue line"),
     ):
         below.plot(x, np.minimum(np.asarray(values, dtype=float), top), color="black", linestyle=style, linewidth=1.6, label=name)
@@ -70,5 +73,5 @@ def plot_margins(margins: Any, axes: Sequence[Axes] | None = None) -> tuple[Axes
     below.set_ylim(min(0.6, 0.6 * least), 1.15 * top)
     below.set(xlabel=_LEFT_END, ylabel="lasting strength over stress")
     below.set_xlim(float(x[0]), float(x[-1]))
-    below.legend(frameon=False, fontsize=9, ncols=2, loc="lower center")
+    below.legend(frameon=False, fontsize=9, ncols=3, loc="lower center")
     return above, below

@@ -213,7 +213,17 @@ impl PyStrip {
     }
 
     fn _repr_html_(&self) -> String {
-        html("Strip", &[] as &[Shown<'_>])
+        let s = self.0.size();
+        let row = |name, v: f64| Shown { name, text: short(v), column: None };
+        html(
+            "Strip",
+            &[
+                row("thickness_mm", s.thickness_mm),
+                row("width_mm", s.width_mm),
+                row("grain_angle_deg", s.grain_angle_deg),
+                row("length_mm", self.0.length_mm()),
+            ],
+        )
     }
 }
 
@@ -259,6 +269,8 @@ record! {
         crest_mpa;
         /// The same at its glue face.
         foot_mpa;
+        /// Discretisation error of either, MPa.
+        stress_discretisation_mpa;
         /// Stress of the top along the brace on its outer face, MPa.
         top_mpa;
         /// Moment of the loads on supports at the ends, N m.
@@ -280,7 +292,7 @@ record! {
         bending_mpa;
         /// The same by the strip solved, at crest or foot, MPa.
         resolved_mpa;
-        /// Lasting strength over bending stress.
+        /// Lasting strength over bending stress, of the worst height it passed; a million where there is no stress.
         bending_margin;
         /// Shear at the glue line, MPa.
         glue_mpa;
@@ -302,6 +314,10 @@ record! {
         lasting_shear_mpa;
         /// The least bending margin, and where, mm.
         least;
+        /// The least margin of the strip as solved, and where, mm.
+        least_resolved;
+        /// What the ends press on their lining, N, left and right; below 0 they lift.
+        end_n;
         /// Pressure of the ends on the lining, MPa: left and right.
         bearing_mpa;
         /// Lasting strength across the grain over the greater of them; None where the wood carries no such strength.
@@ -348,8 +364,11 @@ record! {
         spring_back_mm;
         /// Radius over the brace's length once it is out, mm; None where nothing is left of the arch.
         left_radius_mm;
+        /// What should be known, as sentences.
+        words;
     }
 }
+report!(PySprung);
 
 record! {
     /// Effective widths over width, span and angle.
@@ -412,6 +431,7 @@ record! {
         words;
     }
 }
+report!(PyHalfLaps);
 
 /// Effective widths of strips of a top under a straight brace like this one (its blank and section, as tall as its tallest place),
 /// for every combination of width_mm, span_mm and grain_angle_deg, a load in the middle.

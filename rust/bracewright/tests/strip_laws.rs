@@ -6,13 +6,17 @@ use bracewright::{Blank, Blend, Brace, CapRise, Profile, Scallop, ScallopShape, 
 use proptest::prelude::*;
 
 fn brace(height: f64, floor: f64, at: f64, section: usize) -> Brace {
+    ended(height, floor, at, section, 2.5)
+}
+
+fn ended(height: f64, floor: f64, at: f64, section: usize, end: f64) -> Brace {
     let wood = Wood::published("Sitka spruce").unwrap();
     let blank = Blank::new(&wood, 380.0, 8.0, 20.0, None).unwrap();
     let scallop =
         |at_mm: f64| Scallop { at_mm, left_mm: 50.0, right_mm: 50.0, depth_mm: height - floor, shape: ScallopShape::Cosine };
     let profile = Profile::straight(380.0, height)
         .unwrap()
-        .with_ends(45.0, 2.5, Blend::Cosine)
+        .with_ends(45.0, end, Blend::Cosine)
         .unwrap()
         .with_scallops(&[scallop(at), scallop(380.0 - at)])
         .unwrap();
@@ -99,9 +103,9 @@ proptest! {
         s in 0..3_usize,
         angle in -90.0..90.0_f64,
     ) {
-        let before = brace(height, floor, at, s);
+        let before = ended(height, floor, at, s, 2.5);
         // the same crest lowered by a part of itself, and the scallops deepened
-        let after = brace(height * (1.0 - 0.3 * take), floor * (1.0 - take), at, s);
+        let after = ended(height * (1.0 - 0.3 * take), floor * (1.0 - take), at, s, 2.5 - 6.2 * take);
         let x = before.stations_mm(40);
         let options = MarginOptions { bending_strength_mpa: Some(65.0), shear_strength_mpa: Some(7.0), ..MarginOptions::default() };
         let loads = [load(175.0, PressedOn::Top), load(230.0, PressedOn::Crest)];
@@ -140,6 +144,42 @@ proptest! {
         let (learned, u) = s.learned_width_mm(&l, bare, of(width), 0.002 * of(width)).unwrap();
         prop_assert!((learned / width - 1.0).abs() < 1e-3, "{learned} {width}");
         prop_assert!(u > 0.0 && u < 0.2 * width);
+    }
+}
+
+/// A brace and its mirror image bear on their linings alike; a couple presses one end and lifts the other; statics by hand.
+#[test]
+fn ends_bear_what_statics_gives_them() {
+    let b = ended(14.0, 6.0, 120.0, 0, 0.0);
+    let s = strip(&b, 60.0, 40.0);
+    let options = MarginOptions { bending_strength_mpa: Some(65.0), shear_strength_mpa: Some(7.0), ..MarginOptions::default() };
+    let of = |loads: &[GluedLoad]| s.margins(loads, &[100.0], &options).unwrap();
+    let (near, far) = (of(&[load(40.0, PressedOn::Top)]), of(&[load(340.0, PressedOn::Top)]));
+    for (found, by_hand) in
+        [(near.end_n.0, 20.0 * 340.0 / 380.0), (near.end_n.1, 20.0 * 40.0 / 380.0), (far.end_n.0, near.end_n.1)]
+    {
+        assert!((found - by_hand).abs() < 1e-6, "{found} {by_hand}");
+    }
+    assert!((near.bearing_mpa.0 - near.end_n.0 / (6.0 * 8.0)).abs() < 1e-9);
+    let couple = of(&[load(170.0, PressedOn::Top), load(210.0, PressedOn::Crest)]);
+    assert!((couple.end_n.0 + couple.end_n.1).abs() < 1e-6 && couple.end_n.0 > 0.0);
+    assert_eq!(couple.bearing_mpa.1, 0.0);
+    // feathered to nothing, the section still deflects less than the strip
+    let bend = s.bend(&[load(190.0, PressedOn::Top)], &[190.0]).unwrap();
+    assert!(bend.whole_width_deflection_mm[0] < bend.deflection_mm[0]);
+}
+
+/// A lap glued in bears no less than an open one.
+#[test]
+fn a_glued_lap_bears_what_an_open_one_does() {
+    use bracewright::strip::{LapState, half_laps};
+    let b = brace(15.0, 7.0, 100.0, 0);
+    let laps = half_laps(&b, 190.0, 98.0, 2.5, Some(65.0)).unwrap().laps;
+    for side in [bracewright::NotchSide::Crest, bracewright::NotchSide::GlueFace] {
+        let of = |state| laps.iter().find(|l| l.side == side && l.state == state).unwrap();
+        let (open, tight, capped) = (of(LapState::Open), of(LapState::Tight), of(LapState::Capped));
+        assert!(open.opening_n_m <= tight.opening_n_m && open.closing_n_m <= tight.closing_n_m);
+        assert!(open.opening_n_m <= capped.opening_n_m && capped.ei_ratio > tight.ei_ratio);
     }
 }
 

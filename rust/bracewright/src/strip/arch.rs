@@ -3,7 +3,9 @@
 use serde::{Deserialize, Serialize};
 
 use super::Strip;
+use crate::cautions::{Hazard, cautions};
 use crate::error::{Result, positive, within};
+use crate::wood::Quantity;
 
 /// How a dish or an arched top is curved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -60,6 +62,15 @@ pub struct Sprung {
     pub spring_back_mm: f64,
     /// Radius over the brace's length once it is out, mm; `None` where nothing is left of the arch.
     pub left_radius_mm: Option<f64>,
+    /// What should be known, as sentences.
+    pub words: Vec<String>,
+}
+
+impl Sprung {
+    /// What to mind.
+    pub fn cautions(&self) -> Vec<String> {
+        cautions(&[Hazard::Glue, Hazard::Edges, Hazard::Dust, Hazard::Estimate])
+    }
 }
 
 impl Strip {
@@ -89,6 +100,7 @@ impl Strip {
             left_rise_mm: 0.0,
             spring_back_mm: 0.0,
             left_radius_mm: None,
+            words: Vec::new(),
         };
         for i in 0..x_mm.len() {
             let moment = section.brace_ei_n_m2[i] * (dish - own);
@@ -103,6 +115,18 @@ impl Strip {
         out.left_rise_mm = rise(&out.left_per_m);
         out.spring_back_mm = out.dish_rise_mm - out.left_rise_mm;
         out.left_radius_mm = (out.left_rise_mm > 1e-6).then(|| length * length / (8.0 * out.left_rise_mm));
+        let most = out.brace_mpa.iter().fold(0.0, |m: f64, v| m.max(*v));
+        out.words.push(format!(
+            "in the dish it rises {:.2} mm over its length, out of it {:.2} mm: {:.2} mm spring back",
+            out.dish_rise_mm, out.left_rise_mm, out.spring_back_mm
+        ));
+        let strength = self.brace.blank().wood().value(Quantity::ModulusOfRupture);
+        let much = most > 0.3 * strength.unwrap_or(50.0);
+        out.words.push(format!(
+            "{}glued in it bears up to {most:.1} MPa for good{}; cut the arch into its glue face to be without that",
+            if much { "caution: " } else { "" },
+            if much { ", more than three tenths of what clear wood bears for minutes" } else { "" }
+        ));
         Ok(out)
     }
 }

@@ -9,6 +9,10 @@ use crate::mechanics::plate::PlateLaw;
 use crate::mechanics::ribbed::{Factor, Quads, Rib, RibDegrees, Ribbed};
 use crate::mechanics::section_beam::{self, Flexibility};
 
+/// Most loads, and most places read, of one call.
+const MOST_LOADS: usize = 24;
+const MOST_PLACES: usize = 2000;
+
 /// What a load presses on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum PressedOn {
@@ -26,7 +30,7 @@ pub struct GluedLoad {
     /// Force, N; positive bends the strip towards the brace where it presses on the top, away from it on the crest: in both it
     /// pushes into the wood.
     pub load_n: f64,
-    /// Length of the pad along the brace, mm.
+    /// Length of the pad along the brace, mm; near an end it shrinks about its middle.
     pub pad_mm: f64,
     /// What it presses on.
     pub on: PressedOn,
@@ -50,6 +54,8 @@ pub struct GluedBend {
     pub crest_mpa: Vec<f64>,
     /// The same at its glue face.
     pub foot_mpa: Vec<f64>,
+    /// Discretisation error of either, MPa: what the last step of refinement changed.
+    pub stress_discretisation_mpa: Vec<f64>,
     /// Stress of the top along the brace on its outer face, MPa.
     pub top_mpa: Vec<f64>,
     /// Moment, N m, and shear, N, that the strip carries there: of the loads, on supports at its ends.
@@ -57,6 +63,9 @@ pub struct GluedBend {
     /// See `moment_n_m`.
     pub shear_n: Vec<f64>,
 }
+
+/// Change of the crest between two kinks, as a part of its greatest height, from which on several elements follow it.
+const STEEP_PART: f64 = 0.1;
 
 /// A solved strip.
 pub(super) struct Solved {
@@ -85,6 +94,8 @@ impl Strip {
             _ => None,
         };
         let stresses = fine.stresses(at_mm).ok_or_else(no_stiffness)?;
+        let rough = coarse.stresses(at_mm).ok_or_else(no_stiffness)?;
+        let moved = stresses.iter().zip(&rough).map(|(a, b)| (a[0] - b[0]).abs().max((a[1] - b[1]).abs())).collect();
         let (moment_n_m, shear_n) = self.statics(&beam, at_mm)?;
         Ok(GluedBend {
             x_mm: at_mm.to_vec(),
@@ -94,6 +105,7 @@ impl Strip {
             effective_width_mm,
             crest_mpa: stresses.iter().map(|s| s[0]).collect(),
             foot_mpa: stresses.iter().map(|s| s[1]).collect(),
+            stress_discretisation_mpa: moved,
             top_mpa: stresses.iter().map(|s| s[2]).collect(),
             moment_n_m,
             shear_n,
@@ -103,6 +115,11 @@ impl Strip {
     fn check(&self, loads: &[GluedLoad], read_mm: &[f64]) -> Result<()> {
         if loads.is_empty() {
             return Err(Error::BadList { name: "load_n".into(), problem: "is empty; give at least one load".into() });
+        }
+        for (name, count, most) in [("load_n", loads.len(), MOST_LOADS), ("read_mm", read_mm.len(), MOST_PLACES)] {
+            if count > most {
+                return Err(Error::BadList { name: name.into(), problem: format!("has {count} values; give {most} at most") });
+            }
         }
         let l = self.brace.length_mm();
         for (i, q) in loads.iter().enumerate() {
@@ -136,7 +153,16 @@ impl Strip {
             .chain([start, start + self.brace.length_mm()])
             .collect();
         let kinks: Vec<f64> = solid.sharp_kinks().iter().map(|x| x + start).collect();
-        let x = along(length, &kinks, &busy, fine);
+        let crest = &solid.crest;
+        let tallest = solid.tallest();
+        // where the crest falls by much between two kinks, one element would bridge the hollow
+        let steep = |a: f64, b: f64| {
+            let at = |t: f64| crest.at((a + t * (b - a) - start).clamp(crest.start(), crest.end()));
+            let heights = [0.0, 0.25, 0.5, 0.75, 1.0].map(at);
+            heights.iter().fold(0.0, |m, h| f64::max(m, *h)) - heights.iter().fold(f64::MAX, |m, h| m.min(*h))
+                > STEEP_PART * tallest
+        };
+        let x = along(length, &kinks, &busy, fine, &steep);
         let y = across(self.width_mm, self.brace.width_mm(), fine);
         let quads = Quads::grid(&x, &y);
         // the brace lies in the middle row
@@ -206,7 +232,9 @@ impl Strip {
             }
             let upper = (e_brace, m.area, m.centroid(), m.about_centroid().max(0.0));
             let c = super::composite(upper, (e_plate, width, self.thickness_mm));
-            (1.0 / c.ei, 1.2 / (g_brace * m.area))
+            // the top under the brace and its own thickness on either side shears along
+            let along = (self.brace.width_mm() + 2.0 * self.thickness_mm).min(width) * self.thickness_mm;
+            (1.0 / c.ei, 1.2 / (g_brace * m.area + g_plate * along))
         }))
     }
 
@@ -228,7 +256,9 @@ impl Strip {
 
     /// Moment, N m, and shear, N.
     fn statics(&self, loads: &[section_beam::Load], at_mm: &[f64]) -> Result<(Vec<f64>, Vec<f64>)> {
-        let at: Vec<f64> = at_mm.iter().map(|x| x + self.start_mm()).collect();
+        // just inside the supports, where their forces count
+        let step = 1e-9 * self.length_mm;
+        let at: Vec<f64> = at_mm.iter().map(|x| (x + self.start_mm()).clamp(step, self.length_mm - step)).collect();
         let flex = self.flexibility(loads, self.width_mm, &at)?;
         let solved = flex.solve(loads, &self.beam_supports()).ok_or_else(crate::brace::bend::unheld)?;
         Ok(at
@@ -240,9 +270,13 @@ impl Strip {
             .unzip())
     }
 
-    /// Shear the strip carries at places along the brace, N.
-    pub(super) fn bend_statics(&self, loads: &[GluedLoad], at_mm: &[f64]) -> Result<Vec<f64>> {
-        Ok(self.statics(&self.on_beam(loads), at_mm)?.1)
+    /// What the ends of the strip press on their supports, N; below 0 they lift.
+    pub(super) fn end_forces(&self, loads: &[GluedLoad]) -> Result<(f64, f64)> {
+        let beam = self.on_beam(loads);
+        let flex = self.flexibility(&beam, self.width_mm, &[])?;
+        let solved = flex.solve(&beam, &self.beam_supports()).ok_or_else(crate::brace::bend::unheld)?;
+        let of = |k: usize| solved.reactions().get(k).map_or(0.0, |r| r.1);
+        Ok((of(0), of(1)))
     }
 
     /// Effective width learned from deflections of the same brace read before and after it was glued down, the loads and

@@ -31,6 +31,9 @@ pub fn lag_width_mm(width_mm: f64, span_mm: f64, modulus_gpa: f64, shear_gpa: f6
     Ok(b * x.tanh() / x)
 }
 
+/// Most cases of a table.
+const MOST_CASES: usize = 400;
+
 /// Effective widths over width, span and angle.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct EffectiveWidths {
@@ -62,6 +65,12 @@ pub fn effective_widths(
         .iter()
         .flat_map(|w| span_mm.iter().flat_map(move |l| grain_angle_deg.iter().map(move |a| (*w, *l, *a))))
         .collect();
+    if cases.len() > MOST_CASES {
+        return Err(Error::BadList {
+            name: "width_mm, span_mm, grain_angle_deg".into(),
+            problem: format!("make {} cases; give {MOST_CASES} at most", cases.len()),
+        });
+    }
     let height = brace.profile().tallest_mm();
     let rows = cases
         .par_iter()

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::brace::Brace;
+use crate::cautions::{Hazard, cautions};
 use crate::error::{Error, Result, number, within};
 use crate::profile::NotchSide;
 use crate::wood::Quantity;
@@ -14,7 +15,7 @@ pub enum LapState {
     Open,
     /// The crossing leg glued in tight.
     Tight,
-    /// The same with a cap of the leg's own wood glued over it.
+    /// The same with a cap of the leg's own wood glued on its crest.
     Capped,
 }
 
@@ -59,6 +60,13 @@ pub struct HalfLaps {
     pub words: Vec<String>,
 }
 
+impl HalfLaps {
+    /// What to mind.
+    pub fn cautions(&self) -> Vec<String> {
+        cautions(&[Hazard::Edges, Hazard::Glue, Hazard::Dust, Hazard::Estimate])
+    }
+}
+
 /// A layer of the section: from, to, modulus (MPa), width (mm), and the stresses it bears in tension and compression (MPa).
 struct Layer {
     low: f64,
@@ -100,7 +108,7 @@ fn strength(layers: &[Layer]) -> (f64, f64, f64) {
 ///
 /// Strengths are short-term and of clear wood. An open notch bears with what is left of the height. In a tight one the crossing
 /// leg counts by its modulus across the grain; glued on end grain, it bears compression, but for tension only a tenth of the
-/// strength across the grain (common practice has it at nothing).
+/// strength across the grain (common practice has it at nothing); where leg and cap without it bear more, that is what is said.
 pub fn half_laps(brace: &Brace, at_mm: f64, angle_deg: f64, cap_mm: f64, bending_strength_mpa: Option<f64>) -> Result<HalfLaps> {
     brace.profile().on_brace("at_mm", &[at_mm])?;
     let angle = within("angle_deg", angle_deg, "deg", 10.0, 170.0)?;
@@ -144,6 +152,11 @@ pub fn half_laps(brace: &Brace, at_mm: f64, angle_deg: f64, cap_mm: f64, bending
                 layers.push(own(h, h + cap));
             }
             let (ei, crest_pulled, crest_pressed) = strength(&layers);
+            // a joint that lets go leaves the leg and its cap, which may bear more
+            let bare: Vec<Layer> =
+                std::iter::once(own(left.0, left.1)).chain((state == LapState::Capped).then(|| own(h, h + cap))).collect();
+            let (_, pulled_without, pressed_without) = strength(&bare);
+            let (crest_pulled, crest_pressed) = (crest_pulled.max(pulled_without), crest_pressed.max(pressed_without));
             let (opening, closing) = match side {
                 NotchSide::Crest => (crest_pulled, crest_pressed),
                 NotchSide::GlueFace => (crest_pressed, crest_pulled),

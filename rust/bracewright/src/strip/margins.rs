@@ -51,7 +51,7 @@ pub struct Margins {
     pub bending_mpa: Vec<f64>,
     /// The same by the strip solved with its shear lag and scallops, at crest or foot, MPa.
     pub resolved_mpa: Vec<f64>,
-    /// Lasting strength over bending stress.
+    /// Lasting strength over bending stress, of the worst height it passed; a million where there is no stress.
     pub bending_margin: Vec<f64>,
     /// Shear at the glue line, MPa.
     pub glue_mpa: Vec<f64>,
@@ -63,7 +63,7 @@ pub struct Margins {
     pub lasting_mpa: f64,
     /// Short-term strength of clear wood, MPa.
     pub strength_mpa: f64,
-    /// What the duration leaves, Wood 1951 or k_mod for permanent load in service class 1, the lesser.
+    /// What the duration leaves: Wood 1951, beyond ten years no more than k_mod for permanent load in service class 1.
     pub duration_factor: f64,
     /// What run-out leaves.
     pub grain_factor: f64,
@@ -73,6 +73,10 @@ pub struct Margins {
     pub lasting_shear_mpa: f64,
     /// The least bending margin and where, mm.
     pub least: (f64, f64),
+    /// The least margin of the strip as solved, and where, mm.
+    pub least_resolved: (f64, f64),
+    /// What the ends press on their lining, N, left and right; below 0 they lift.
+    pub end_n: (f64, f64),
     /// Pressure of the ends on the lining, MPa: left and right.
     pub bearing_mpa: (f64, f64),
     /// Lasting strength across the grain over the greater of them; `None` where the wood carries no such strength.
@@ -128,6 +132,11 @@ impl Strip {
         let years = within("years", options.years, "years", 1e-3, 200.0)?;
         let least_margin = within("least_margin", options.least_margin, "", 1.0, 100.0)?;
         let lining = within("lining_mm", positive("lining_mm", options.lining_mm, "mm")?, "mm", 0.5, 50.0)?;
+        if !self.brace.solid()?.notches.is_empty() {
+            return Err(Error::Refused(
+                "the brace has a half-lap, along which no margin is judged here: take it out of the profile, and ask half_laps of it".into(),
+            ));
+        }
         let bend = self.bend(loads, read_mm)?;
         let wood = self.brace.blank().wood();
         let strength_mpa = strength(wood, Quantity::ModulusOfRupture, options.bending_strength_mpa, "bending_strength_mpa")?;
@@ -138,7 +147,7 @@ impl Strip {
         };
         let duration_factor =
             duration_of_load_factor(years * YEAR_S)?.min(if years > 10.0 { k_mod(1.0, LoadDuration::Permanent)? } else { 1.0 });
-        let grain_factor = slope_of_grain_factor(self.brace.blank().run_out().clamp(-0.2, 0.2))?;
+        let grain_factor = slope_of_grain_factor(self.brace.blank().run_out())?;
         let solid = self.brace.solid()?;
         let size = if options.size_effect { size_factor(solid.tallest(), self.brace.length_mm(), 0.0)? } else { 1.0 };
         let lasting_mpa = strength_mpa * duration_factor * grain_factor * size;
@@ -159,45 +168,48 @@ impl Strip {
             grain_factor,
             size_factor: size,
             lasting_shear_mpa,
-            least: (f64::INFINITY, 0.0),
+            least: (IDLE, read_mm.first().copied().unwrap_or(0.0)),
+            least_resolved: (IDLE, read_mm.first().copied().unwrap_or(0.0)),
+            end_n: (0.0, 0.0),
             bearing_mpa: (0.0, 0.0),
             bearing_margin: None,
             least_margin,
             words: Vec::new(),
         };
         let width = self.brace.width_mm();
-        let (turn, most) = joint.worst_flow(&solid, width);
+        let worst = joint.worst(&solid, width);
         for (i, &x) in read_mm.iter().enumerate() {
             let height = solid.crest.at(x).max(0.0);
             out.height_mm.push(height);
             let m = solid.moments(x, x, true);
             let (moment, shear) = (1000.0 * bend.moment_n_m[i].abs(), bend.shear_n[i].abs());
-            let (stress, flow) = if m.area > 1e-9 { joint.per_unit(&m, height) } else { (0.0, 0.0) };
+            let (stress, flow) = worst.at(height, if m.area > 1e-9 { joint.per_unit(&m, height) } else { (0.0, 0.0) });
             out.bending_mpa.push(stress * moment);
             let margin = over(lasting_mpa, stress * moment);
             out.bending_margin.push(margin);
             if margin < out.least.0 {
                 out.least = (margin, x);
             }
-            let glue = if height < turn { most.max(flow) } else { flow } * shear / width;
+            let glue = flow * shear / width;
             out.glue_mpa.push(glue);
             out.glue_margin.push(over(lasting_shear_mpa, glue));
-            out.lowest_mm.push(lowest(&joint, &solid, width, height, moment, lasting_mpa / least_margin));
+            out.lowest_mm.push(lowest(&joint, &worst, &solid, width, height, moment, lasting_mpa / least_margin));
+        }
+        for (x, stress) in read_mm.iter().zip(&out.resolved_mpa) {
+            let margin = over(lasting_mpa, *stress);
+            if margin < out.least_resolved.0 {
+                out.least_resolved = (margin, *x);
+            }
         }
         let (left, right) = self.end_forces(loads)?;
         let area = lining * width;
-        out.bearing_mpa = (left.abs() / area, right.abs() / area);
+        out.end_n = (left, right);
+        out.bearing_mpa = (left.max(0.0) / area, right.max(0.0) / area);
         out.bearing_margin = wood
             .value(Quantity::CompressionPerpendicular)
             .map(|s| over(s * duration_factor, out.bearing_mpa.0.max(out.bearing_mpa.1)));
         out.words = words(&out);
         Ok(out)
-    }
-
-    /// What the ends of the strip carry, N.
-    fn end_forces(&self, loads: &[GluedLoad]) -> Result<(f64, f64)> {
-        let shear = self.bend_statics(loads, &[0.0, self.brace.length_mm()])?;
-        Ok((shear[0], shear[1]))
     }
 }
 
@@ -209,22 +221,38 @@ impl Joint {
         self.per_unit(&wide, h)
     }
 
-    /// Height at which the glue carries most, mm, and its flow there. A thinner brace takes less force through its glue; the margin
-    /// keeps to the worst it passed, or a pass at a feathered end could seem to strengthen.
-    fn worst_flow(&self, solid: &Solid, width: f64) -> (f64, f64) {
-        let at = |h: f64| self.whole(solid, width, h).1;
-        let (mut low, mut high) = (0.01, 40.0);
-        while high - low > 1e-6 {
-            let (a, b) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
-            if at(a) < at(b) { low = a } else { high = b }
-        }
-        (low, at(low))
+    /// The heights at which a section bears worst.
+    fn worst(&self, solid: &Solid, width: f64) -> Worst {
+        let peak = |of: &dyn Fn(f64) -> f64| {
+            let (mut low, mut high) = (0.01, 40.0);
+            while high - low > 1e-6 {
+                let (a, b) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
+                if of(a) < of(b) { low = a } else { high = b }
+            }
+            (low, of(low))
+        };
+        Worst { bending: peak(&|h| self.whole(solid, width, h).0), glue: peak(&|h| self.whole(solid, width, h).1) }
+    }
+}
+
+/// Heights at which stress and shear flow are greatest, mm, and how great. A brace thinner than that takes less, because the top
+/// takes more; a margin keeps to the worst height it passed, or a pass at a feathered end could seem to strengthen.
+struct Worst {
+    bending: (f64, f64),
+    glue: (f64, f64),
+}
+
+impl Worst {
+    /// Stress and flow of a height, or the worst it passed.
+    fn at(&self, height: f64, (stress, flow): (f64, f64)) -> (f64, f64) {
+        let passed = |(turn, most): (f64, f64), now: f64| if height < turn { most.max(now) } else { now };
+        (passed(self.bending, stress), passed(self.glue, flow))
     }
 }
 
 /// Height to which the crest may go at a place before the stress of a moment reaches a limit, mm; without regard to notches.
-fn lowest(joint: &Joint, solid: &Solid, width: f64, height: f64, moment: f64, limit: f64) -> f64 {
-    let at = |h: f64| joint.whole(solid, width, h).0 * moment;
+fn lowest(joint: &Joint, worst: &Worst, solid: &Solid, width: f64, height: f64, moment: f64, limit: f64) -> f64 {
+    let at = |h: f64| worst.at(h, joint.whole(solid, width, h)).0 * moment;
     if height <= 1e-6 || moment <= 0.0 {
         return 0.0;
     }
@@ -242,8 +270,11 @@ fn lowest(joint: &Joint, solid: &Solid, width: f64, height: f64, moment: f64, li
     high
 }
 
+/// Margin that stands for no stress to speak of.
+const IDLE: f64 = 1e6;
+
 fn over(strength: f64, stress: f64) -> f64 {
-    if stress > 0.0 { strength / stress } else { f64::INFINITY }
+    if stress > 0.0 { (strength / stress).min(IDLE) } else { IDLE }
 }
 
 /// Where a margin is below what is wanted, in words.
@@ -272,31 +303,45 @@ fn words(m: &Margins) -> Vec<String> {
         m.size_factor
     )];
     let (least, at) = m.least;
-    if least.is_finite() {
-        out.push(format!("least margin in bending {least:.2} at {at:.0} mm, wanted {}", number(m.least_margin)));
+    if least >= IDLE {
+        out.push("nothing bends it at these places".into());
+        return out;
     }
+    out.push(format!("least margin in bending {least:.2} at {at:.0} mm, wanted {}", number(m.least_margin)));
     if least < m.least_margin {
         out.push(format!(
             "caution: {} the brace is below the height that keeps this margin; take no more off there, and lighten the load or add wood",
             stretches(&m.x_mm, &m.bending_margin, m.least_margin)
         ));
     }
-    if let Some(i) = (0..m.x_mm.len()).find(|i| m.x_mm[*i] == at).filter(|i| m.resolved_mpa[*i] > 1.1 * m.bending_mpa[*i]) {
-        let low = if m.lasting_mpa < m.least_margin * m.resolved_mpa[i] { "caution: " } else { "" };
+    let (solved, place) = m.least_resolved;
+    if solved < least / 1.1 {
+        let low = if solved < m.least_margin { "caution: " } else { "" };
         out.push(format!(
-            "{low}there the strip as solved shows {:.1} MPa, {:.0} % more than the section, so a margin of {:.2}: walls of a scallop and \
-             a wide strip do that",
-            m.resolved_mpa[i],
-            100.0 * (m.resolved_mpa[i] / m.bending_mpa[i] - 1.0),
-            m.lasting_mpa / m.resolved_mpa[i]
+            "{low}the strip as solved has its least margin, {solved:.2}, at {place:.0} mm: walls of a scallop and a wide strip raise the \
+             stress above the section's"
         ));
     }
     let glue = m.glue_margin.iter().fold(f64::INFINITY, |a, b| a.min(*b));
     if glue < m.least_margin {
         out.push(format!("caution: the glue line keeps a margin of only {glue:.2} in shear"));
     }
-    if m.bearing_margin.is_some_and(|b| b < 1.0) {
-        out.push("caution: an end of the brace presses its lining or itself beyond what lasts; let it bear on more".into());
+    match m.bearing_margin {
+        Some(b) if b < m.least_margin => {
+            out.push(format!("caution: an end of the brace presses on its lining with a margin of {b:.2}; let it bear on more"));
+        }
+        None => {
+            out.push("the wood carries no strength across the grain, so what the ends bear on the lining is not judged".into())
+        }
+        _ => {}
+    }
+    for (side, force) in [("left", m.end_n.0), ("right", m.end_n.1)] {
+        if force < -1.0 {
+            out.push(format!(
+                "caution: the {side} end lifts with {:.0} N and hangs on its glue: tuck it, and mind its peel",
+                -force
+            ));
+        }
     }
     out
 }
@@ -304,6 +349,6 @@ fn words(m: &Margins) -> Vec<String> {
 impl Margins {
     /// What to mind.
     pub fn cautions(&self) -> Vec<String> {
-        cautions(&[Hazard::LongLoad, Hazard::Strings, Hazard::Edges, Hazard::Dust, Hazard::Estimate])
+        cautions(&[Hazard::LongLoad, Hazard::Strings, Hazard::Glue, Hazard::Edges, Hazard::Dust, Hazard::Estimate])
     }
 }
