@@ -328,8 +328,9 @@ proptest! {
         let forward = looks.iter().try_fold(k.clone(), |k, l| k.after(l)).unwrap();
         let back = looks.iter().rev().try_fold(k, |k, l| k.after(l)).unwrap();
         for (a, b) in [(forward.modulus_gpa(), back.modulus_gpa()), (forward.depth_mm(), back.depth_mm()), (forward.own_deflection_mm(), back.own_deflection_mm())] {
-            prop_assert!((a.0 - b.0).abs() < 0.15 * a.1, "{a:?} {b:?}");
-            prop_assert!((a.1 / b.1 - 1.0).abs() < 0.05, "{a:?} {b:?}");
+            // the filter is straight about each reading: in one draw of some thousands that is worth a sixth of a deviation
+            prop_assert!((a.0 - b.0).abs() < 0.3 * a.1, "{a:?} {b:?}");
+            prop_assert!((a.1 / b.1 - 1.0).abs() < 0.1, "{a:?} {b:?}");
         }
         let forward = forward.after_against(&with(&DIAL, 1.3 * forward.dial_mm().0)).unwrap();
         let again = known().replayed(forward.happened()).unwrap();
