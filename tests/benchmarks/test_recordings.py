@@ -79,7 +79,7 @@ print(best)
 """
 
 
-@pytest.mark.skipif((os.cpu_count() or 1) < 2, reason="one core")
+@pytest.mark.skipif((os.cpu_count() or 1) < 2, reason="how two cores share the work cannot be seen on one")
 def test_all_cores_against_one(capsys):
     """1000 recordings of 0.6 s: the same call with one thread and with all, each in a process of its own."""
     code = ONE_AND_ALL.format(folder=str(Path(__file__).parents[2]))

@@ -42,7 +42,8 @@ pub struct Shape {
 /// Nodes of a line: the Gauss-Lobatto points of third order.
 pub const LINE: [f64; SIDE] = [-1.0, -0.447_213_595_499_957_9, 0.447_213_595_499_957_9, 1.0];
 
-/// The line's four shape functions and their slopes at `s` in [-1, 1].
+/// The line's four shape functions and their slopes at `s` in [-1, 1]; written out, because it is asked for at every point and
+/// takes no memory so.
 pub fn along(s: f64) -> ([f64; SIDE], [f64; SIDE]) {
     let (mut v, mut d) = ([0.0; SIDE], [0.0; SIDE]);
     for i in 0..SIDE {

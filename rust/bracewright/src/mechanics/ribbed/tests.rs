@@ -1,4 +1,3 @@
-#![allow(clippy::unwrap_used)]
 use super::*;
 use crate::mechanics::pieces::Pieces;
 use crate::mechanics::solid::{Outline, Solid};
@@ -14,7 +13,7 @@ fn isotropic(e: f64, nu: f64) -> RibLaw {
 }
 
 #[test]
-fn a_narrow_strip_is_a_t_beam() {
+fn a_narrow_strip_is_a_t_beam() -> Result<(), &'static str> {
     let (l, b, t, h, wide) = (400.0, 60.0, 2.8, 15.0, 8.0);
     let x: Vec<f64> = (0..=14).map(|i| l * i as f64 / 14.0).collect();
     let y = [-b / 2.0, -8.0, -4.0, 4.0, 8.0, b / 2.0];
@@ -36,20 +35,21 @@ fn a_narrow_strip_is_a_t_beam() {
             held.push(r.deflection_of(k));
         }
     }
-    let corner = r.quads().nodes.iter().position(|p| p[0] == 0.0 && p[1] == 4.0).unwrap();
-    let far = r.quads().nodes.iter().position(|p| p[0] == l && p[1] == 4.0).unwrap();
+    let corner = r.quads().nodes.iter().position(|p| p[0] == 0.0 && p[1] == 4.0).ok_or("no such node")?;
+    let far = r.quads().nodes.iter().position(|p| p[0] == l && p[1] == 4.0).ok_or("no such node")?;
     held.extend(r.sliding_of(corner));
     held.push(r.sliding_of(far)[1]);
-    let f = r.factor(&held).unwrap();
+    let f = r.factor(&held).ok_or("not held")?;
     let load = r.pressed([l / 2.0 - l / 14.0, l / 2.0 + l / 14.0], [-4.0, 4.0], 20.0);
     let u = f.solve(&load);
-    let d = r.deflection(&u, l / 2.0, 0.0).unwrap();
+    let d = r.deflection(&u, l / 2.0, 0.0).ok_or("off the plate")?;
     let (a1, a2) = (b * t, wide * h);
     let dist = 0.5 * (t + h);
     let ei = 10_000.0 * (b * t.powi(3) / 12.0 + wide * h.powi(3) / 12.0 + a1 * a2 / (a1 + a2) * dist * dist);
     // by hand: bending of a T of one wood, and 1.2 V/GA of its web for the shear
     let by_hand = 20.0 * l.powi(3) / 48.0 / ei + 1.2 * 20.0 * l / 4.0 / (5000.0 * wide * (h + t));
     assert!((d / by_hand - 1.0).abs() < 5e-3, "{d} {by_hand}");
+    Ok(())
 }
 
 /// A rectangle by its moments and by points: the same matrix.
@@ -90,6 +90,19 @@ fn moments_are_the_points() {
                     assert!((a - b).abs() < 1e-11 * most, "{outline:?} {i} {j}: {a} {b}");
                 }
             }
+        }
+    }
+}
+
+/// The line written out is the line of `mechanics::lagrange`.
+#[test]
+fn the_line_is_the_general_one() {
+    use crate::mechanics::lagrange::{lagrange, lobatto};
+    for k in 0..=20 {
+        let s = -1.0 + 0.1 * f64::from(k);
+        let (one, other) = (quads::along(s), lagrange(&lobatto(ORDER), s));
+        for i in 0..SIDE {
+            assert!((one.0[i] - other.0[i]).abs() < 1e-14 && (one.1[i] - other.1[i]).abs() < 1e-13, "{i} at {s}");
         }
     }
 }
