@@ -36,7 +36,7 @@ fn load(at_mm: f64, on: PressedOn) -> GluedLoad {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(12))]
+    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// A plate turned by half a turn is the same plate; the mirrored grain deflects the same under a brace in the middle.
     #[test]
