@@ -137,6 +137,7 @@ impl LayoutReport {
         let mut words = vec![match (clashes, close) {
             (0, 0) => format!("{} clearances, all within their limits", rows.len()),
             (0, c) => format!("{} clearances within their limits, {c} of them close", rows.len()),
+            (n, 0) => format!("{n} of {} clearances outside their limits", rows.len()),
             (n, c) => format!("{n} of {} clearances outside their limits, {c} more close", rows.len()),
         }];
         words.extend(of(RowState::Clash).map(|r| format!("CLASH: {}", r.sentence())));

@@ -141,10 +141,34 @@ pub fn x_pattern(outline: &Outline, lining_mm: f64, hole: &SoundHole, bridge: &P
             depth_mm: x.scallop_depth_mm,
         });
     }
-    let mut braces = vec![
-        through("bass leg", Role::Leg, crossing, half, [tucked(), tucked()], leg.clone()),
-        through("treble leg", Role::Leg, crossing, -half, [tucked(), tucked()], leg),
-    ];
+    let front = hole.y_mm - 0.5 * hole.length_mm;
+    let mut braces = Vec::new();
+    let mut upper = [tucked(), tucked()];
+    if x.transverse_width_mm > 0.0 {
+        let wide = 0.5 * x.transverse_width_mm;
+        let neck = outline.until((x0, hole.y_mm), (0.0, -1.0), lining_mm).1;
+        let mut y = (front - 14.0 - wide).max(0.5 * (neck + front));
+        let tops = [half, -half].map(|a| {
+            let way = direction(a);
+            outline.until(crossing, (-way.0, -way.1), (lining_mm - x.pocket_mm).max(0.0)).1
+        });
+        // legs that would just touch it at the lining make it give way; those that reach past it end on it
+        for top in tops {
+            if (wide - 2.0..wide + x.leg_width_mm + 2.0).contains(&(top - y)) {
+                y = top - wide - x.leg_width_mm - 2.0;
+            }
+        }
+        for (end, top) in upper.iter_mut().zip(tops) {
+            if top < y + wide {
+                *end = Ending::Butted { to: "transverse brace".into() };
+            }
+        }
+        let stick = Stick::plain(x.transverse_width_mm, x.transverse_height_mm, x.leg_end_mm, RAMP_MM);
+        braces.push(through("transverse brace", Role::Transverse, (x0, y), 90.0, [tucked(), tucked()], stick));
+    }
+    let [bass, treble] = upper;
+    braces.push(through("bass leg", Role::Leg, crossing, half, [bass, tucked()], leg.clone()));
+    braces.push(through("treble leg", Role::Leg, crossing, -half, [treble, tucked()], leg));
     let (rear, tail) = {
         let b = &bridge.bridge;
         let rear = bridge.y_mm + b.foot_width_mm - b.saddle_from_front_mm;
@@ -182,13 +206,6 @@ pub fn x_pattern(outline: &Outline, lining_mm: f64, hole: &SoundHole, bridge: &P
             braces.push(through(format!("{name} finger {}", k + 1), Role::Finger, from, angle, ends, stick));
         }
     }
-    let front = hole.y_mm - 0.5 * hole.length_mm;
-    if x.transverse_width_mm > 0.0 {
-        let neck = outline.until((x0, hole.y_mm), (0.0, -1.0), lining_mm).1;
-        let y = (front - 14.0 - 0.5 * x.transverse_width_mm).max(0.5 * (neck + front));
-        let stick = Stick::plain(x.transverse_width_mm, x.transverse_height_mm, x.leg_end_mm, RAMP_MM);
-        braces.push(through("transverse brace", Role::Transverse, (x0, y), 90.0, [tucked(), tucked()], stick));
-    }
     let mut parts = Vec::new();
     let (tan, cos) = (half.to_radians().tan(), half.to_radians().cos());
     // how far from the centreline the inner and outer sides of a leg are
@@ -220,7 +237,7 @@ pub fn x_pattern(outline: &Outline, lining_mm: f64, hole: &SoundHole, bridge: &P
         let (a, b) = (0.5 * hole.width_mm + 6.0, 0.5 * hole.width_mm + 26.0);
         let outer = (crossing.1 - hole.y_mm + 0.2 * hole.length_mm) * tan;
         // beside the hole, as far towards the tail as the legs let them
-        let end = (crossing.1 - (b + 0.5 * x.leg_width_mm / cos + 2.0) / tan).min(hole.y_mm + 0.5 * hole.length_mm);
+        let end = (crossing.1 - (b + 0.5 * x.leg_width_mm / cos + 5.0) / tan).min(hole.y_mm + 0.5 * hole.length_mm);
         if end - front > 20.0 && outer > b {
             for (name, s) in [("bass", 1.0), ("treble", -1.0)] {
                 parts.push(PatternPart {
