@@ -23,6 +23,7 @@ impl From<Error> for PyError {
             | Error::LengthMismatch { .. }
             | Error::BadList { .. }
             | Error::UnknownName { .. }
+            | Error::AtPlace { .. }
             | Error::Refused(_) => InvalidInputError::new_err(words),
             Error::Unreadable { .. } | Error::Schema { .. } => ReadingsError::new_err(words),
             Error::NotIdentifiable { .. } => FitError::new_err(words),

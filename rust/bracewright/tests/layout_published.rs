@@ -17,7 +17,7 @@ fn check(l: &Layout) -> LayoutReport {
 }
 
 fn gap(r: &LayoutReport, what: &str) -> f64 {
-    r.rows.iter().find(|row| row.what == what).unwrap_or_else(|| panic!("no row {what}: {:#?}", r.rows)).clearance_mm
+    r.rows.iter().find(|row| row.what == what).unwrap().clearance_mm
 }
 
 fn circle(radius: f64, n: usize) -> Vec<(f64, f64)> {
