@@ -3,7 +3,7 @@
 use super::bridge_place::PlacedBridge;
 use super::geometry::{Point, along, direction};
 use super::hole::SoundHole;
-use super::lap::Lap;
+use super::lap::LapAt;
 use super::outline::Outline;
 use super::pattern::{Pattern, PatternBrace, PatternLine, PatternPart};
 use super::place::{Ending, Role};
@@ -255,7 +255,7 @@ pub fn x_pattern(outline: &Outline, lining_mm: f64, hole: &SoundHole, bridge: &P
         name: format!("X of {} degrees", number(x.angle_deg)),
         wood: x.wood.clone(),
         braces,
-        laps: vec![Lap { crest_cut: "treble leg".into(), glue_cut: "bass leg".into(), cap_mm: x.cap_mm }],
+        laps: vec![LapAt { crest_cut: "treble leg".into(), glue_cut: "bass leg".into(), cap_mm: x.cap_mm }],
         parts,
     })
 }
