@@ -513,7 +513,7 @@ row(bw.Outline.from_points, round_it, "x_mm", [0, 0, 0, 0], bw.InvalidInputError
 numbers(bw.Outline.from_points, round_it, "deg", corner_deg=[-1, 200])
 halves = {"y_mm": [0, 100, 300], "half_width_mm": [0, 80, 0]}
 lists(bw.Outline.from_half_widths, halves, "mm", y_mm=[[0, 100], [0, 300, 100], [0, NAN, 1]], half_width_mm=[[0, 80], [0, -1, 0]])
-for read in (bw.Outline.read_csv, bw.Outline.read_svg, bw.Outline.read_dxf):
+for read in (bw.Outline.from_csv, bw.Outline.from_svg, bw.Outline.from_dxf):
     words(read, {"path": "none.txt"}, neck="up")
     words(read, {"path": "none.txt"}, seen_from="above")
 numbers(OUTLINE.points, {}, "mm", tolerance_mm=[0, -1, 100])

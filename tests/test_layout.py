@@ -5,6 +5,7 @@ import math
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import bracewright as bw
 import numpy as np
@@ -77,7 +78,7 @@ def test_svg_path_as_another_reader_has_it(tmp_path):
     file = tmp_path / "outline.svg"
     head = '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm" viewBox="0 0 400 400">'
     file.write_text(f'{head}<path d="{D}"/></svg>')
-    outline = bw.Outline.read_svg(file, centre_mm=50)
+    outline = bw.Outline.from_svg(file, centre_mm=50)
     # arcs of the other reader are cubics of quarter turns, some thousandths of the radius off
     assert outline.area_mm2 == pytest.approx(area(want), rel=1e-3)
     x0, x1, _, _ = outline.bounds_mm
@@ -98,7 +99,7 @@ def test_dxf_written_by_another_library(tmp_path):
             space.add_lwpolyline(corners, format="xyb", close=True)
         file = tmp_path / f"{version}.dxf"
         doc.saveas(file)
-        outline = bw.Outline.read_dxf(file, unit_mm=1.0 if unit is None else None)
+        outline = bw.Outline.from_dxf(file, unit_mm=1.0 if unit is None else None)
         assert outline.area_mm2 == pytest.approx(200 * 300 + math.pi * 100**2, rel=1e-7)
         assert outline.bounds_mm == pytest.approx((-100, 100, 0, 500), abs=1e-3)
 
@@ -109,11 +110,11 @@ def test_outline_from_points_and_tables(tmp_path):
     assert again.area_mm2 == pytest.approx(OUTLINE.area_mm2, rel=2e-4)
     file = tmp_path / "outline.csv"
     file.write_text("x (in),y (in)\n" + "".join(f"{a / 25.4:.6f},{b / 25.4:.6f}\n" for a, b in zip(x, y, strict=True)))
-    assert bw.Outline.read_csv(file).area_mm2 == pytest.approx(again.area_mm2, rel=1e-6)
+    assert bw.Outline.from_csv(file).area_mm2 == pytest.approx(again.area_mm2, rel=1e-6)
     # a drawing seen from outside, its neck to the left
     half = polygon(OUTLINE)
     file.write_text("x_mm,y_mm\n" + "".join(f"{b:.6f},{a + 50:.6f}\n" for a, b in half))
-    turned = bw.Outline.read_csv(file, smooth=False, neck="left")
+    turned = bw.Outline.from_csv(file, smooth=False, neck="left")
     assert turned.bounds_mm == pytest.approx(OUTLINE.bounds_mm, abs=0.02)
 
 
@@ -185,12 +186,12 @@ def test_files_and_thickness(tmp_path):
     layout = top(bw.x_pattern, PIN)
     file = tmp_path / "top.json"
     file.write_text(layout.to_json(), encoding="utf-8")
-    assert bw.Layout.read(file) == layout and json.loads(layout.to_json())["schema"] == "bracewright/layout/1"
+    assert bw.Layout.from_file(file) == layout and json.loads(layout.to_json())["schema"] == "bracewright/layout/1"
     pattern = bw.x_pattern(OUTLINE, hole=HOLE, bridge=layout.bridge)
     file.write_text(pattern.to_json(), encoding="utf-8")
-    assert bw.Pattern.read(file) == pattern
+    assert bw.Pattern.from_file(file) == pattern
     with pytest.raises(bw.ReadingsError, match="bracewright/layout"):
-        bw.Layout.read(file)
+        bw.Layout.from_file(file)
     thick = bw.PlateThickness.measured([-100, 100, 0], [100, 100, 450], [2.6, 2.8, 3.0]).with_thin_edge(off_mm=0.3, over_mm=40)
     top_ = bw.Layout("t", outline=OUTLINE, wood=SPRUCE, thickness=thick)
     middle, edge = top_.thickness_mm([0, 199.9], [100, 373.7])
@@ -214,6 +215,9 @@ def test_command_draws_and_tells(tmp_path):
     svg = ET.parse(tmp_path / "out" / "layout.svg").getroot()
     table = (tmp_path / "out" / "clearances.csv").read_text()
     assert svg.tag.endswith("svg") and table.count("\n") == len(layout.check().rows) + 1
+    demo = Path(bw.__file__).parent / "demo" / "x_top.json"
+    done = subprocess.run([sys.executable, "-m", "bracewright", "layout", str(demo), "--all"], capture_output=True, text=True)
+    assert done.returncode == 0 and "CLASH" not in done.stdout and "pins and legs: pin 6 and bass leg" in done.stdout
     file.write_text("{}", encoding="utf-8")
     done = subprocess.run([sys.executable, "-m", "bracewright", "layout", str(file)], capture_output=True, text=True)
     assert done.returncode == 2 and "schema" in done.stderr

@@ -5274,7 +5274,7 @@ class Outline:
     @staticmethod
     def from_half_widths(y_mm: _Numbers, half_width_mm: _Numbers) -> Outline: ...
     @staticmethod
-    def read_csv(
+    def from_csv(
         path: _Path,
         *,
         smooth: bool = True,
@@ -5284,7 +5284,7 @@ class Outline:
         centre_mm: _Number | None = None,
     ) -> Outline: ...
     @staticmethod
-    def read_svg(
+    def from_svg(
         path: _Path,
         *,
         unit_mm: _Number | None = None,
@@ -5293,7 +5293,7 @@ class Outline:
         centre_mm: _Number | None = None,
     ) -> Outline: ...
     @staticmethod
-    def read_dxf(
+    def from_dxf(
         path: _Path,
         *,
         unit_mm: _Number | None = None,
@@ -5546,7 +5546,7 @@ class PlacedBridge:
 @final
 class Pattern:
     @staticmethod
-    def read(path: _Path) -> Pattern: ...
+    def from_file(path: _Path) -> Pattern: ...
     @staticmethod
     def from_json(text: str) -> Pattern: ...
     def to_json(self) -> str: ...
@@ -5699,7 +5699,7 @@ class Layout:
         tail_block_mm: _Numbers | None = None,
     ) -> Self: ...
     @staticmethod
-    def read(path: _Path) -> Layout: ...
+    def from_file(path: _Path) -> Layout: ...
     @staticmethod
     def from_json(text: str) -> Layout: ...
     def to_json(self) -> str: ...

@@ -15,15 +15,14 @@ if TYPE_CHECKING:
 
 
 def show_layout(args: argparse.Namespace) -> None:
-    """Prints the clearances that clash or are close (all of them with --all); writes a drawing and a table to `args.out`."""
-    layout = Layout.read(args.file)
+    """Prints the clearances that clash or are close (with --all a table of all); writes a drawing and a table to `args.out`."""
+    layout = Layout.from_file(args.file)
     report = layout.check(u_position_mm=_measured(args.u_position), u_angle_deg=_measured(args.u_angle))
     print(f"{layout.name}: {len(layout.braces)} braces, {layout.mass_g:.0f} g with the top\n")
     print("\n".join(f"  {words}" for words in report.words))
-    rows = [r for r in report.rows if args.all or r.state != "clear"]
-    if rows:
+    if args.all:
         print("\n  clearance, mm   allowed             chance      between")
-        for r in rows:
+        for r in report.rows:
             print(f"  {_mark(r)} {r.clearance_mm + 0.0:9.1f}   {_allowed(r):<18}  {_chance(r):<10}  {r.check}: {r.what}")
     if args.out is not None:
         args.out.mkdir(parents=True, exist_ok=True)

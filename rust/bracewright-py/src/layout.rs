@@ -238,7 +238,7 @@ impl PyLayout {
 
     /// From a JSON file ("schema": "bracewright/layout/1"); a brace there is whole, or as a pattern says it.
     #[staticmethod]
-    fn read(path: PathBuf) -> Result<Self> {
+    fn from_file(path: PathBuf) -> Result<Self> {
         let (place, text) = read_text(&path)?;
         Ok(Self(Layout::from_json_str(&place, &text)?))
     }

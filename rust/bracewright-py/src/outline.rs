@@ -123,7 +123,7 @@ impl PyOutline {
     /// "outside". centre_mm: where the centreline lies across the drawing, in its own axes; midway between the sides when left out.
     #[staticmethod]
     #[pyo3(signature = (path, *, smooth=true, corner_deg=40.0, neck="top", seen_from="inside", centre_mm=None))]
-    fn read_csv(
+    fn from_csv(
         path: PathBuf,
         smooth: bool,
         #[pyo3(from_py_with = need::corner_deg)] corner_deg: f64,
@@ -137,10 +137,10 @@ impl PyOutline {
     }
 
     /// The largest closed line of an SVG file, to mm by its size and view box, or by unit_mm to each unit inside it. The rest as for
-    /// read_csv.
+    /// from_csv.
     #[staticmethod]
     #[pyo3(signature = (path, *, unit_mm=None, neck="top", seen_from="inside", centre_mm=None))]
-    fn read_svg(
+    fn from_svg(
         path: PathBuf,
         #[pyo3(from_py_with = may::unit_mm)] unit_mm: Option<f64>,
         neck: &str,
@@ -153,10 +153,10 @@ impl PyOutline {
     }
 
     /// The largest closed line of a DXF file (text form: polylines with bulges, lines, arcs, circles), to mm by its own unit, or by
-    /// unit_mm to each drawing unit. The rest as for read_csv.
+    /// unit_mm to each drawing unit. The rest as for from_csv.
     #[staticmethod]
     #[pyo3(signature = (path, *, unit_mm=None, neck="top", seen_from="inside", centre_mm=None))]
-    fn read_dxf(
+    fn from_dxf(
         path: PathBuf,
         #[pyo3(from_py_with = may::unit_mm)] unit_mm: Option<f64>,
         neck: &str,

@@ -24,7 +24,7 @@ value!(PyPattern, Pattern, "Pattern");
 impl PyPattern {
     /// From a JSON file ("schema": "bracewright/pattern/1").
     #[staticmethod]
-    fn read(path: PathBuf) -> Result<Self> {
+    fn from_file(path: PathBuf) -> Result<Self> {
         let (place, text) = read_text(&path)?;
         Ok(Self(Pattern::from_json_str(&place, &text)?))
     }

@@ -72,8 +72,12 @@ impl Bouts {
         }
         within("neck_fullness", self.neck_fullness, "", 0.3, 0.9)?;
         within("tail_fullness", self.tail_fullness, "", 0.3, 0.9)?;
+        for (name, v) in [("upper_at_mm", self.upper_at_mm), ("waist_at_mm", self.waist_at_mm), ("lower_at_mm", self.lower_at_mm)]
+        {
+            positive(name, v, "mm")?;
+        }
         let places = [0.0, self.upper_at_mm, self.waist_at_mm, self.lower_at_mm, self.length_mm];
-        if !places.windows(2).all(|w| w[1].is_finite() && w[1] >= w[0] + 5.0) {
+        if !places.windows(2).all(|w| w[1] >= w[0] + 5.0) {
             return Err(Error::Refused(format!(
                 "upper_at_mm is {} mm, waist_at_mm {} mm, lower_at_mm {} mm and length_mm {} mm; they must increase in that order, by at \
                  least 5 mm from 0 on",
