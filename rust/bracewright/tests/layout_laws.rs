@@ -7,7 +7,7 @@ mod tops;
 
 use bracewright::Error;
 use bracewright::layout::{
-    Bouts, Ending, FanPattern, Lap, Layout, LayoutLimits, LayoutReport, LayoutTolerance, LyingAs, Neck, Outline, Pattern,
+    Bouts, Ending, FanPattern, LapAt, Layout, LayoutLimits, LayoutReport, LayoutTolerance, LyingAs, Neck, Outline, Pattern,
     PlacedBrace, PlateThickness, Role, SeenFrom, SoundHole, Stick, WoodOf, XPattern, outline_from_csv, outline_from_dxf,
     outline_from_svg,
 };
@@ -324,7 +324,7 @@ fn refused_with_its_place() {
     assert!((x - 20.0).abs() < 1e-6 && (y - 300.0).abs() < 1e-6);
     let (words, x, _) = refused(&|p| p.hole = Some(SoundHole::round(100.0, 151.0, 100.0).unwrap()));
     assert!(words.contains("edge of the sound hole") && x > 100.0, "{words}");
-    let lap = Lap { crest_cut: "A".into(), glue_cut: "B".into(), cap_mm: 0.0 };
+    let lap = LapAt { crest_cut: "A".into(), glue_cut: "B".into(), cap_mm: 0.0 };
     let (words, ..) = refused(&|p| {
         p.braces = vec![bar("A", (-100.0, 300.0), (100.0, 300.0)), bar("B", (20.0, 310.0), (20.0, 400.0))];
         p.laps = vec![lap.clone()];

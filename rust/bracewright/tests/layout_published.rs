@@ -1,6 +1,6 @@
 //! Layouts against closed forms: areas and lengths of known shapes, clearances of an X by its own trigonometry, and its worked table.
 
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::panic)]
 
 #[path = "common/tops.rs"]
 mod tops;

@@ -72,23 +72,20 @@ impl Bouts {
         }
         within("neck_fullness", self.neck_fullness, "", 0.3, 0.9)?;
         within("tail_fullness", self.tail_fullness, "", 0.3, 0.9)?;
-        let mut before = 0.0;
-        let places = [
-            ("upper_at_mm", self.upper_at_mm),
-            ("waist_at_mm", self.waist_at_mm),
-            ("lower_at_mm", self.lower_at_mm),
-            ("length_mm", self.length_mm),
-        ];
-        for (name, v) in places {
-            if !(v.is_finite() && v >= before + 5.0) {
-                return Err(Error::OutOfRange {
-                    quantity: name.into(),
-                    value: v,
-                    unit: "mm",
-                    allowed: format!("at least 5 mm beyond the place before it, {} mm", number(before)),
-                });
-            }
-            before = v;
+        for (name, v) in [("upper_at_mm", self.upper_at_mm), ("waist_at_mm", self.waist_at_mm), ("lower_at_mm", self.lower_at_mm)]
+        {
+            positive(name, v, "mm")?;
+        }
+        let places = [0.0, self.upper_at_mm, self.waist_at_mm, self.lower_at_mm, self.length_mm];
+        if !places.windows(2).all(|w| w[1] >= w[0] + 5.0) {
+            return Err(Error::Refused(format!(
+                "upper_at_mm is {} mm, waist_at_mm {} mm, lower_at_mm {} mm and length_mm {} mm; they must increase in that order, by at \
+                 least 5 mm from 0 on",
+                number(self.upper_at_mm),
+                number(self.waist_at_mm),
+                number(self.lower_at_mm),
+                number(self.length_mm)
+            )));
         }
         Ok(())
     }

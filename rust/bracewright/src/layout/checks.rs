@@ -72,6 +72,29 @@ impl Default for LayoutLimits {
     }
 }
 
+impl LayoutLimits {
+    /// Itself, unless a limit is out of range.
+    pub fn checked(self) -> Result<Self> {
+        let l = &self;
+        for (name, v) in [
+            ("pin_mm", l.pin_mm),
+            ("hole_mm", l.hole_mm),
+            ("plate_past_pins_mm", l.plate_past_pins_mm),
+            ("lap_to_hole_mm", l.lap_to_hole_mm),
+            ("tuck_mm", l.tuck_mm),
+            ("binding_mm", l.binding_mm),
+            ("feather_mm", l.feather_mm),
+            ("joint_mm", l.joint_mm),
+        ] {
+            within(name, v, "mm", 0.0, 100.0)?;
+        }
+        within("compensation_least_mm", l.compensation_least_mm, "mm", -20.0, 20.0)?;
+        within("compensation_most_mm", l.compensation_most_mm, "mm", l.compensation_least_mm, 20.0)?;
+        within("close_chance", l.close_chance, "", 0.0, 1.0)?;
+        Ok(self)
+    }
+}
+
 /// Things further apart than this are not listed, mm.
 const FAR_MM: f64 = 60.0;
 
@@ -102,22 +125,7 @@ impl Layout {
     pub fn check(&self, tolerance: &LayoutTolerance, limits: &LayoutLimits) -> Result<LayoutReport> {
         within("u_position_mm", tolerance.u_position_mm, "mm", 0.0, 20.0)?;
         within("u_angle_deg", tolerance.u_angle_deg, "deg", 0.0, 10.0)?;
-        let l = limits;
-        for (name, v) in [
-            ("pin_mm", l.pin_mm),
-            ("hole_mm", l.hole_mm),
-            ("plate_past_pins_mm", l.plate_past_pins_mm),
-            ("lap_to_hole_mm", l.lap_to_hole_mm),
-            ("tuck_mm", l.tuck_mm),
-            ("binding_mm", l.binding_mm),
-            ("feather_mm", l.feather_mm),
-            ("joint_mm", l.joint_mm),
-        ] {
-            within(name, v, "mm", 0.0, 100.0)?;
-        }
-        within("compensation_least_mm", l.compensation_least_mm, "mm", -20.0, 20.0)?;
-        within("compensation_most_mm", l.compensation_most_mm, "mm", l.compensation_least_mm, 20.0)?;
-        within("close_chance", l.close_chance, "", 0.0, 1.0)?;
+        let limits = &limits.checked()?;
         let errors = Errors { u_mm: tolerance.u_position_mm, u_rad: tolerance.u_angle_deg.to_radians() };
         let mut c = Checker { layout: self, errors, limits: *limits, rows: vec![], notes: vec![] };
         c.pins();

@@ -1,7 +1,7 @@
 //! Where braces cross: found from their lines, each with the lap that the drawing must give it.
 
 use super::geometry::{Point, centroid, cross, crossing, dot};
-use super::lap::{Crossing, Lap};
+use super::lap::{Crossing, LapAt};
 use super::place::PlacedBrace;
 use crate::error::{Error, Result};
 
@@ -14,7 +14,7 @@ fn at(problem: String, p: Point) -> Error {
     Error::AtPlace { problem, x_mm: p.0, y_mm: p.1 }
 }
 
-pub(super) fn found(braces: &[PlacedBrace], laps: &[Lap]) -> Result<Vec<Crossing>> {
+pub(super) fn found(braces: &[PlacedBrace], laps: &[LapAt]) -> Result<Vec<Crossing>> {
     let find = |name: &str| {
         braces
             .iter()

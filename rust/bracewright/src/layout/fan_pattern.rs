@@ -71,6 +71,7 @@ pub fn fan_pattern(
     bridge: &PlacedBridge,
     f: &FanPattern,
 ) -> Result<Pattern> {
+    within("lining_mm", lining_mm, "mm", 0.0, 60.0)?;
     within("fans", f.fans as f64, "", 1.0, 13.0)?;
     within("spacing_mm", f.spacing_mm, "mm", 5.0, 100.0)?;
     within("focus_mm", f.focus_mm, "mm", 50.0, 1e5)?;

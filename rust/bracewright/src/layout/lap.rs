@@ -7,7 +7,7 @@ use crate::error::{Result, within};
 /// A half-lap as a drawing asks for it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Lap {
+pub struct LapAt {
     /// The brace cut from its crest.
     pub crest_cut: String,
     /// The brace cut from its glue face.
@@ -17,7 +17,7 @@ pub struct Lap {
     pub cap_mm: f64,
 }
 
-impl Lap {
+impl LapAt {
     /// Itself, unless the cap is out of range.
     pub fn checked(self) -> Result<Self> {
         within("cap_mm", self.cap_mm, "mm", 0.0, 10.0)?;

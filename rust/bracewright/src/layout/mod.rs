@@ -34,7 +34,7 @@ pub use fan_pattern::{FanPattern, fan_pattern};
 pub use geometry::Point;
 pub(crate) use geometry::{Bar, apart};
 pub use hole::SoundHole;
-pub use lap::{Crossing, Lap};
+pub use lap::{Crossing, LapAt};
 pub use outline::{Outline, OutlinePoint, USUAL_CORNER_DEG};
 pub use outline_read::{LyingAs, Neck, SeenFrom, outline_from_csv, outline_from_dxf, outline_from_svg};
 pub use pattern::{PATTERN_FAMILY, PATTERN_VERSION, Pattern, PatternBrace, PatternLine, PatternPart};
@@ -84,7 +84,7 @@ pub struct LayoutParts {
     /// The braces.
     pub braces: Vec<PlacedBrace>,
     /// Half-laps where braces cross.
-    pub laps: Vec<Lap>,
+    pub laps: Vec<LapAt>,
     /// Bridge plate, grafts.
     pub parts: Vec<PlatePart>,
     /// Neck block, in the middle of the neck end.
@@ -160,10 +160,10 @@ impl Layout {
             }
             on_the_top(outline, b)?;
         }
-        for (name, block) in [("neck_block", parts.neck_block), ("tail_block", parts.tail_block)] {
+        for (name, block) in [("neck_block_mm", parts.neck_block), ("tail_block_mm", parts.tail_block)] {
             if let Some(b) = block {
-                within(&format!("{name} width_mm"), b.width_mm, "mm", 1.0, 300.0)?;
-                within(&format!("{name} length_mm"), b.length_mm, "mm", 1.0, 300.0)?;
+                within(&format!("{name} across"), b.width_mm, "mm", 1.0, 300.0)?;
+                within(&format!("{name} along"), b.length_mm, "mm", 1.0, 300.0)?;
             }
         }
         let crossings = crossings::found(&parts.braces, &parts.laps)?;
@@ -218,6 +218,30 @@ impl Layout {
                 Ok(self.parts.thickness.at((*x, *y), depth.max(0.0)))
             })
             .collect()
+    }
+
+    /// Mass, g: the top less its hole, braces, plates and grafts, each at its own density; bridge and lining are not counted. The top's
+    /// thickness is taken by the middle of each of some ten thousand squares.
+    pub fn mass_g(&self) -> Result<f64> {
+        let p = &self.parts;
+        let [x0, x1, y0, y1] = p.outline.bounds_mm();
+        let step = ((x1 - x0) * (y1 - y0) / 10_000.0).sqrt();
+        let (mut sum, mut count) = (0.0, 0.0);
+        let (nx, ny) = (((x1 - x0) / step) as usize, ((y1 - y0) / step) as usize);
+        for i in 0..nx {
+            for j in 0..ny {
+                let q = (x0 + (i as f64 + 0.5) * step, y0 + (j as f64 + 0.5) * step);
+                let depth = p.outline.depth(q);
+                if depth > 0.0 && p.hole.is_none_or(|h| h.nearest(q).1 > 0.0) {
+                    sum += p.thickness.at(q, depth);
+                    count += 1.0;
+                }
+            }
+        }
+        let hole = p.hole.map_or(0.0, |h| 0.25 * std::f64::consts::PI * h.width_mm * h.length_mm);
+        let plate = sum / f64::max(count, 1.0) * (p.outline.area_mm2() - hole) * p.wood.density_kg_m3() * 1e-6;
+        let braces = p.braces.iter().map(PlacedBrace::mass_g).sum::<Result<f64>>()?;
+        Ok(plate + braces + p.parts.iter().map(PlatePart::mass_g).sum::<f64>())
     }
 
     /// The rectangle of a block: at the neck end, or at the tail end of the outline on its centreline.

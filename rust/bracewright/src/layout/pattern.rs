@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::geometry::{Bar, Point, along, cross, direction, dot};
-use super::lap::Lap;
+use super::lap::LapAt;
 use super::outline::Outline;
 use super::place::{Ending, PlacedBrace, Role};
 use super::plate_part::{PartRole, PlatePart};
@@ -84,7 +84,7 @@ pub struct Pattern {
     pub braces: Vec<PatternBrace>,
     /// Half-laps where they cross.
     #[serde(default)]
-    pub laps: Vec<Lap>,
+    pub laps: Vec<LapAt>,
     /// Bridge plate, grafts.
     #[serde(default)]
     pub parts: Vec<PatternPart>,

@@ -172,13 +172,17 @@ impl PlacedBrace {
         self.at_end.clone().checked()?;
         let (line, brace) = (self.length_mm(), self.brace.length_mm());
         if line < 5.0 {
-            return Err(self.wrong(format!("the line of {} is {line:.1} mm long; it must be at least 5 mm", self.name)));
+            return Err(self.wrong(format!(
+                "the line of {} from start_mm to end_mm is {line:.1} mm long; it must be at least 5 mm",
+                self.name
+            )));
         }
         crate::error::not_negative("offset_mm", self.offset_mm, "mm")?;
         if self.offset_mm + line > brace + LONGER_MM {
-            let from = if self.offset_mm > 0.0 { format!(" from {} mm along it", number(self.offset_mm)) } else { String::new() };
+            let from =
+                if self.offset_mm > 0.0 { format!(" from offset_mm {} mm on", number(self.offset_mm)) } else { String::new() };
             return Err(self.wrong(format!(
-                "the line of {} is {line:.1} mm long{from}, but the brace {brace:.1} mm; the brace must be as long as its line",
+                "the line of {} from start_mm to end_mm is {line:.1} mm long{from}, but the brace {brace:.1} mm; the brace must be as long as its line",
                 self.name
             )));
         }

@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use super::bridge_place::PlacedBridge;
 use super::hole::SoundHole;
-use super::lap::Lap;
+use super::lap::LapAt;
 use super::outline::Outline;
 use super::pattern::{Pattern, PatternBrace, PatternPart};
 use super::place::PlacedBrace;
@@ -41,7 +41,7 @@ struct LayoutFile {
     #[serde(default)]
     braces: Vec<Value>,
     #[serde(default)]
-    laps: Vec<Lap>,
+    laps: Vec<LapAt>,
     #[serde(default)]
     parts: Vec<PatternPart>,
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -3,7 +3,7 @@
 use super::bridge_place::PlacedBridge;
 use super::geometry::{Point, along, direction};
 use super::hole::SoundHole;
-use super::lap::Lap;
+use super::lap::LapAt;
 use super::outline::Outline;
 use super::pattern::{Pattern, PatternBrace, PatternLine, PatternPart};
 use super::place::{Ending, Role};
@@ -113,6 +113,7 @@ pub(super) fn through(
 
 /// The pattern on that outline with that sound hole and bridge, both on the centreline.
 pub fn x_pattern(outline: &Outline, lining_mm: f64, hole: &SoundHole, bridge: &PlacedBridge, x: &XPattern) -> Result<Pattern> {
+    within("lining_mm", lining_mm, "mm", 0.0, 60.0)?;
     within("angle_deg", x.angle_deg, "deg", 60.0, 140.0)?;
     within("crossing_to_hole_mm", x.crossing_to_hole_mm, "mm", 1.0, 120.0)?;
     within("tone_bars", x.tone_bars as f64, "", 0.0, 4.0)?;
@@ -255,7 +256,7 @@ pub fn x_pattern(outline: &Outline, lining_mm: f64, hole: &SoundHole, bridge: &P
         name: format!("X of {} degrees", number(x.angle_deg)),
         wood: x.wood.clone(),
         braces,
-        laps: vec![Lap { crest_cut: "treble leg".into(), glue_cut: "bass leg".into(), cap_mm: x.cap_mm }],
+        laps: vec![LapAt { crest_cut: "treble leg".into(), glue_cut: "bass leg".into(), cap_mm: x.cap_mm }],
         parts,
     })
 }
