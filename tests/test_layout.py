@@ -8,8 +8,11 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import bracewright as bw
+import ezdxf
 import numpy as np
 import pytest
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.svgLib.path.parser import parse_path
 from matplotlib.path import Path as Polygon
 
 PIN = bw.Bridge.pin(
@@ -55,10 +58,8 @@ D = "M 10,20 c 40,-30 90,-10 120,30 s 60,90 20,150 q -40,60 -110,40 t -80,-60 A 
 
 def test_svg_path_as_another_reader_has_it(tmp_path):
     """fontTools reads the path; its curves are followed here by points."""
-    parser = pytest.importorskip("fontTools.svgLib.path.parser")
-    pens = pytest.importorskip("fontTools.pens.recordingPen")
-    pen = pens.RecordingPen()
-    parser.parse_path(D, pen)
+    pen = RecordingPen()
+    parse_path(D, pen)
     path, here = [], np.zeros(2)
     t = np.linspace(0, 1, 400)[:, None]
     for name, points in pen.value:
@@ -86,7 +87,6 @@ def test_svg_path_as_another_reader_has_it(tmp_path):
 
 
 def test_dxf_written_by_another_library(tmp_path):
-    ezdxf = pytest.importorskip("ezdxf")
     for version, unit, mm in (("R12", None, 1.0), ("R2010", 1, 25.4), ("R2018", 4, 1.0)):
         doc = ezdxf.new(version)
         if unit is not None:

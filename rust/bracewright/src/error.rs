@@ -105,8 +105,8 @@ pub(crate) fn number(v: f64) -> String {
     if s == "-0" { "0".into() } else { s.into() }
 }
 
-/// Without the sign of a zero.
-fn tidy(v: f64) -> f64 {
+/// As one decimal shows it, without the sign of a zero.
+pub(crate) fn tidy(v: f64) -> f64 {
     if v.abs() < 0.05 { 0.0 } else { v }
 }
 

@@ -57,7 +57,6 @@ impl Bouts {
         for (name, v) in
             [("upper_bout_mm", self.upper_bout_mm), ("waist_mm", self.waist_mm), ("lower_bout_mm", self.lower_bout_mm)]
         {
-            positive(name, v, "mm")?;
             within(name, v, "mm", 20.0, 1500.0)?;
         }
         for (name, bout) in [("upper_bout_mm", self.upper_bout_mm), ("lower_bout_mm", self.lower_bout_mm)] {

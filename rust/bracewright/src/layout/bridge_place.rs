@@ -123,7 +123,7 @@ impl PlacedBridge {
         [self.place(-half, front), self.place(half, front), self.place(half, rear), self.place(-half, rear)]
     }
 
-    /// Half widths of the strings, from treble to bass, as places across.
+    /// Where the strings lie across, from treble to bass, mm.
     fn across(&self) -> impl Iterator<Item = f64> {
         let (n, spread) = (self.strings, self.spread_mm);
         (0..n).map(move |k| if n == 1 { 0.0 } else { spread * (k as f64 / (n - 1) as f64 - 0.5) })

@@ -75,6 +75,7 @@ pub fn fan_pattern(
     within("fans", f.fans as f64, "", 1.0, 13.0)?;
     within("spacing_mm", f.spacing_mm, "mm", 5.0, 100.0)?;
     within("focus_mm", f.focus_mm, "mm", 50.0, 1e5)?;
+    within("fan_width_mm", f.fan_width_mm, "mm", 1.0, 30.0)?;
     within("transverse_from_hole_mm", f.transverse_from_hole_mm, "mm", 2.0, 80.0)?;
     let x0 = hole.x_mm;
     let tucked = || Ending::Tucked { pocket_mm: f.pocket_mm };

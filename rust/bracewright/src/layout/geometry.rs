@@ -143,6 +143,24 @@ pub(crate) fn crosses_itself(polygon: &[Point]) -> Option<Point> {
     None
 }
 
+/// Distance between two convex polygons, below 0 by how far they would have to be moved apart.
+pub(crate) fn gap_of(p: &[Point], q: &[Point]) -> f64 {
+    let mut most = f64::NEG_INFINITY;
+    for (shape, other) in [(p, q), (q, p)] {
+        let m = centroid(shape);
+        for (a, b) in sides(shape) {
+            let u = unit(minus(b, a));
+            let n = if cross(u, minus(m, a)) > 0.0 { (u.1, -u.0) } else { (-u.1, u.0) };
+            most = most.max(other.iter().map(|c| dot(minus(*c, a), n)).fold(f64::INFINITY, f64::min));
+        }
+    }
+    if most <= 0.0 {
+        return most;
+    }
+    let near = |s: &[Point], t: &[Point]| s.iter().map(|c| apart(nearest_edge(t, *c), *c)).fold(f64::INFINITY, f64::min);
+    near(p, q).min(near(q, p))
+}
+
 /// A stretch of a straight line with a width: what a brace is glued on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Bar {

@@ -40,8 +40,8 @@ pub use outline_read::{LyingAs, Neck, SeenFrom, outline_from_csv, outline_from_d
 pub use pattern::{PATTERN_FAMILY, PATTERN_VERSION, Pattern, PatternBrace, PatternLine, PatternPart};
 pub use place::{Ending, PlacedBrace, Role};
 pub use plate_part::{PartRole, PlatePart};
+pub(crate) use report::percent;
 pub use report::{LayoutReport, LayoutRow, LegAtBridge, RowState};
-pub(crate) use report::{percent, tidy};
 pub use stick::{Stick, StickScallop, WoodOf};
 pub use stored::{LAYOUT_FAMILY, LAYOUT_VERSION};
 pub use thickness::{PlateThickness, ThinEdge};
@@ -128,12 +128,7 @@ impl Layout {
         if let Some(r) = parts.arch_radius_mm {
             within("arch_radius_mm", r, "mm", 500.0, 1e6)?;
         }
-        if parts.braces.len() > MOST_BRACES || parts.parts.len() > MOST_BRACES {
-            return Err(Error::BadList {
-                name: "braces".into(),
-                problem: format!("has {} braces; at most {MOST_BRACES} are taken", parts.braces.len().max(parts.parts.len())),
-            });
-        }
+        few(parts.braces.len().max(parts.parts.len()))?;
         let outline = &parts.outline;
         if let Some(hole) = parts.hole {
             hole.checked()?;
@@ -289,6 +284,17 @@ impl Layout {
         }
         Self::new(p)
     }
+}
+
+/// Error where there are more braces, or plates, than are taken.
+fn few(count: usize) -> Result<()> {
+    if count <= MOST_BRACES {
+        return Ok(());
+    }
+    Err(Error::BadList {
+        name: "braces".into(),
+        problem: format!("has {count} braces or plates; at most {MOST_BRACES} are taken"),
+    })
 }
 
 /// Error unless the middle of a brace's glue face stays inside the outline.

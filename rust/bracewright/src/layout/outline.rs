@@ -53,7 +53,7 @@ const FINE_MM: f64 = 0.002;
 /// A curve that turns by more than this at once has a corner, degrees.
 const CORNER_DEG: f64 = 10.0;
 /// Most points taken.
-pub const MOST_POINTS: usize = 20_000;
+pub const MOST_POINTS: usize = 5000;
 /// Turn of a line through points at which it has a corner, when nothing is said, degrees.
 pub const USUAL_CORNER_DEG: f64 = 40.0;
 

@@ -104,6 +104,7 @@ impl Pattern {
     /// The braces on an outline with a lining so wide; glue faces arched where a radius is given.
     pub fn placed(&self, outline: &Outline, lining_mm: f64, arch_radius_mm: Option<f64>) -> Result<Vec<PlacedBrace>> {
         within("lining_mm", lining_mm, "mm", 0.0, 60.0)?;
+        super::few(self.braces.len())?;
         let mut out: Vec<PlacedBrace> = Vec::new();
         for b in &self.braces {
             let placed = b.placed(&out, outline, lining_mm, &self.wood, arch_radius_mm)?;

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::checks::{LayoutLimits, LayoutTolerance};
 use crate::cautions::{Hazard, cautions};
-use crate::error::number;
+use crate::error::{number, tidy};
 
 /// How a clearance stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -116,11 +116,6 @@ impl LayoutRow {
             self.chance.map_or(String::new(), |c| format!("; as built it is outside that with a chance of {}", percent(c)));
         format!("{}: {}: {:.1} mm, allowed {}{chance}", self.check, self.what, tidy(self.clearance_mm), self.allowed())
     }
-}
-
-/// Without the sign of a zero.
-pub(crate) fn tidy(v: f64) -> f64 {
-    if v.abs() < 0.05 { 0.0 } else { v }
 }
 
 impl LayoutReport {

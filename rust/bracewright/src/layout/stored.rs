@@ -77,6 +77,7 @@ impl Layout {
     pub fn from_json_str(place: &str, text: &str) -> Result<Self> {
         let file: LayoutFile = crate::json::read(place, text, LAYOUT_FAMILY, LAYOUT_VERSION)?;
         let brace_wood = file.brace_wood.as_ref().unwrap_or(&file.wood);
+        super::few(file.braces.len())?;
         let mut braces: Vec<PlacedBrace> = Vec::new();
         for (i, value) in file.braces.iter().enumerate() {
             let name = value.get("name").and_then(Value::as_str).unwrap_or("without a name");

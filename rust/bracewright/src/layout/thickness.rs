@@ -83,7 +83,7 @@ impl TryFrom<Recipe> for PlateThickness {
             within("edge_off_mm", e.off_mm, "mm", 0.0, least - THINNEST_MM)?;
             within("edge_over_mm", e.over_mm, "mm", 1.0, 300.0)?;
         }
-        Ok(Self::fitted(r))
+        Self::fitted(r)
     }
 }
 
@@ -136,12 +136,12 @@ impl PlateThickness {
         self.recipe.edge
     }
 
-    fn fitted(recipe: Recipe) -> Self {
+    fn fitted(recipe: Recipe) -> Result<Self> {
         let at = &recipe.at_mm;
         let n = at.len();
         let mut out = Self { recipe: recipe.clone(), weights: vec![], middle: (0.0, 0.0), size: 1.0 };
         if n < 2 {
-            return out;
+            return Ok(out);
         }
         let m = (at.iter().map(|p| p.0).sum::<f64>() / n as f64, at.iter().map(|p| p.1).sum::<f64>() / n as f64);
         let size = at.iter().map(|p| apart(*p, m)).fold(0.0, f64::max);
@@ -163,11 +163,12 @@ impl PlateThickness {
         for k in 0..3 {
             a[(n + k, n + k)] = -1e-9;
         }
-        if let Some(mut w) = solve(&a, &b) {
-            w[n] += mean;
-            (out.weights, out.middle, out.size) = (w, m, size);
-        }
-        out
+        let mut w = solve(&a, &b).ok_or_else(|| {
+            Error::Refused("no smooth surface goes through these places of the thickness; leave some out".into())
+        })?;
+        w[n] += mean;
+        (out.weights, out.middle, out.size) = (w, m, size);
+        Ok(out)
     }
 
     /// Thickness at a place that lies `depth_mm` inside the outline.

@@ -257,7 +257,7 @@ fn rows_told(sheet: &mut Sheet, rows: &[&crate::layout::LayoutRow], report: &Lay
         let lines = super::words::wrapped(&r.what, SMALL, 450.0);
         sign(sheet, 56.0, y - 0.35 * SMALL, r.state, 0.7);
         sheet.text(34.0, y, SMALL, Tie::End, &format!("{}", k + 1));
-        sheet.text(600.0, y, SMALL, Tie::End, &format!("{:.1}", crate::layout::tidy(r.clearance_mm)));
+        sheet.text(600.0, y, SMALL, Tie::End, &format!("{:.1}", crate::error::tidy(r.clearance_mm)));
         sheet.text(620.0, y, SMALL, Tie::Start, &r.allowed());
         let chance = match (r.state, r.chance) {
             (RowState::Clash, Some(c)) => format!("CLASH, {}", crate::layout::percent(c)),

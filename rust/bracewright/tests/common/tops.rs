@@ -1,5 +1,5 @@
 //! Tops that several test files share.
-#![allow(dead_code, clippy::unwrap_used)]
+#![allow(clippy::unwrap_used)]
 
 use bracewright::Wood;
 use bracewright::layout::{

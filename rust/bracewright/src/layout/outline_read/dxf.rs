@@ -25,7 +25,7 @@ fn pairs<'a>(place: &str, text: &'a str) -> Result<Vec<Pair<'a>>> {
     if text.len() > MAX_FILE_BYTES {
         return Err(unreadable(place, format!("has {} bytes; at most {MAX_FILE_BYTES} are read", text.len())));
     }
-    if text.starts_with("AutoCAD Binary DXF") {
+    if text.contains('\0') {
         return Err(unreadable(place, "is a binary DXF; save it as text (ASCII)".into()));
     }
     let mut out = Vec::new();
@@ -175,7 +175,8 @@ pub fn outline_from_dxf(place: &str, text: &str, unit: Option<f64>, lying: &Lyin
             "POLYLINE" => old = Some((Vec::new(), flags(&e)? & 1 == 1, mirror)),
             "VERTEX" => {
                 // points of a spline's frame are not on the line
-                if let Some((vertices, ..)) = old.as_mut().filter(|_| flags(&e).is_ok_and(|f| f & 16 == 0)) {
+                let framed = flags(&e)? & 16 != 0;
+                if let Some((vertices, ..)) = old.as_mut().filter(|_| !framed) {
                     let bulge = e.number(place, 42)?.unwrap_or(0.0);
                     vertices.push(((e.needed(place, 10)?, e.needed(place, 20)?), bulge));
                 }
@@ -203,7 +204,7 @@ pub fn outline_from_dxf(place: &str, text: &str, unit: Option<f64>, lying: &Lyin
             _ => {}
         }
     }
-    contours.extend(joined(open));
+    contours.extend(joined(place, open)?);
     // a centreline across a drawing that lies on its side is a height, and heights have been turned over
     let aside = matches!(lying.neck, Neck::Left | Neck::Right);
     let lying = LyingAs { centre_mm: lying.centre_mm.map(|c| if aside { -c } else { c }), ..*lying };

@@ -33,7 +33,7 @@ pub enum Neck {
 pub enum SeenFrom {
     /// From inside, as the bracer looks.
     Inside,
-    /// From outside, as the player's listener looks.
+    /// From outside, as a listener looks.
     Outside,
 }
 
@@ -96,9 +96,12 @@ impl Contour {
 const MOST_LINES: usize = 5000;
 
 /// Lines that start where others end put together.
-pub(super) fn joined(mut open: Vec<Contour>) -> Vec<Contour> {
+pub(super) fn joined(place: &str, mut open: Vec<Contour>) -> Result<Vec<Contour>> {
+    if open.len() > MOST_LINES {
+        let problem = format!("holds {} open lines; at most {MOST_LINES} are put together: leave only the outline", open.len());
+        return Err(Error::Unreadable { place: place.into(), problem });
+    }
     let mut out = Vec::new();
-    open.truncate(MOST_LINES);
     while let Some(mut line) = open.pop() {
         loop {
             if line.closed() {
@@ -113,7 +116,7 @@ pub(super) fn joined(mut open: Vec<Contour>) -> Vec<Contour> {
         }
         out.push(line);
     }
-    out
+    Ok(out)
 }
 
 /// The largest closed line as an outline in our axes; y of `contours` runs down the drawing.

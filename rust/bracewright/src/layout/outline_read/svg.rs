@@ -34,9 +34,12 @@ impl<'a> Tag<'a> {
 fn tags<'a>(place: &str, text: &'a str) -> Result<Vec<Tag<'a>>> {
     let mut out = Vec::new();
     let mut rest = text;
-    let line_of = |rest: &str| 1 + text[..text.len() - rest.len()].matches('\n').count();
+    let (mut counted, mut at_line) = (0, 1);
     while let Some(i) = rest.find('<') {
         rest = &rest[i..];
+        let here = text.len() - rest.len();
+        at_line += text[counted..here].matches('\n').count();
+        counted = here;
         let passed =
             [("<!--", "-->"), ("<![CDATA[", "]]>"), ("<?", "?>"), ("<!", ">")].into_iter().find(|p| rest.starts_with(p.0));
         if let Some((_, close)) = passed {
@@ -60,9 +63,8 @@ fn tags<'a>(place: &str, text: &'a str) -> Result<Vec<Tag<'a>>> {
             None => c == '>',
         });
         let Some((j, _)) = end else {
-            return Err(unreadable(&format!("{place} line {}", line_of(rest)), "has a tag that does not end".into()));
+            return Err(unreadable(&format!("{place} line {at_line}"), "has a tag that does not end".into()));
         };
-        let line = if out.len() < 10_000 { line_of(rest) } else { 0 };
         let inside = &rest[1..j];
         rest = &rest[j + 1..];
         let (closes, inside) = inside.strip_prefix('/').map_or((false, inside), |s| (true, s));
@@ -76,7 +78,7 @@ fn tags<'a>(place: &str, text: &'a str) -> Result<Vec<Tag<'a>>> {
             attributes.push((key.trim(), value));
             tail = left;
         }
-        out.push(Tag { name: name.rsplit(':').next().unwrap_or(name), attributes, closes, empty, line });
+        out.push(Tag { name: name.rsplit(':').next().unwrap_or(name), attributes, closes, empty, line: at_line });
     }
     Ok(out)
 }
@@ -144,7 +146,7 @@ pub fn outline_from_svg(place: &str, text: &str, unit: Option<f64>, lying: &Lyin
             hidden += 1;
         }
         let outer = stack.last().map_or(Matrix::SAME, |s| s.1);
-        let own = match tag.get("transform") {
+        let own = match tag.get("transform").filter(|_| hidden == 0) {
             None => Matrix::SAME,
             Some(t) => Matrix::read(t)
                 .ok_or_else(|| unreadable(&format!("{place} line {}", tag.line), "has a transform that cannot be read".into()))?,
@@ -171,6 +173,6 @@ pub fn outline_from_svg(place: &str, text: &str, unit: Option<f64>, lying: &Lyin
         lines.extend(found.iter().map(|c| c.mapped(|p| now.of(p))));
     }
     let (mut closed, open): (Vec<_>, Vec<_>) = lines.into_iter().partition(Contour::closed);
-    closed.extend(joined(open));
+    closed.extend(joined(place, open)?);
     largest(place, &closed, lying)
 }
