@@ -23,7 +23,8 @@ def show_layout(args: argparse.Namespace) -> None:
     if args.all:
         print("\n  clearance, mm   allowed             chance      between")
         for r in report.rows:
-            print(f"  {_mark(r)} {round(r.clearance_mm, 1) + 0.0:9.1f}   {_allowed(r):<18}  {_chance(r):<10}  {r.check}: {r.what}")
+            clearance = round(r.clearance_mm, 1) + 0.0  # no "-0.0"
+            print(f"  {_mark(r)} {clearance:9.1f}   {_allowed(r):<18}  {_chance(r):<10}  {r.check}: {r.what}")
     if args.out is not None:
         args.out.mkdir(parents=True, exist_ok=True)
         (args.out / "layout.svg").write_text(layout.svg(report=report), encoding="utf-8")

@@ -344,7 +344,8 @@ impl PyLayout {
         self.0.parts().tail_block.map(|b| (b.width_mm, b.length_mm))
     }
 
-    /// Its mass, g: top less its hole, braces, plates and grafts; bridge and lining are not counted.
+    /// Its mass, g: top less its hole, braces, plates and grafts; bridge and lining are not counted, and what laps take off
+    /// the braces (some tenths of a gram) is not taken off.
     #[getter]
     fn mass_g(&self) -> Result<f64> {
         Ok(self.0.mass_g()?)

@@ -215,8 +215,8 @@ impl Layout {
             .collect()
     }
 
-    /// Mass, g: the top less its hole, braces, plates and grafts, each at its own density; bridge and lining are not counted. The top's
-    /// thickness is taken by the middle of each of some ten thousand squares.
+    /// Mass, g: the top less its hole, braces, plates and grafts, each at its own density; bridge and lining are not counted, and what laps take
+    /// off the braces (some tenths of a gram) is not taken off. The top's thickness is taken by the middle of each of some ten thousand squares.
     pub fn mass_g(&self) -> Result<f64> {
         let p = &self.parts;
         let [x0, x1, y0, y1] = p.outline.bounds_mm();
