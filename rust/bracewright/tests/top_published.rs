@@ -165,7 +165,7 @@ fn a_supported_plate_is_naviers() {
             let w = r.deflection(&u, 0.5 * a, 0.5 * b).unwrap();
             assert!((w / exact - 1.0).abs() < 2e-3, "t {t} triangles {triangles}: {w} {exact}");
             // a plate 1700 times as wide as thick is past any top
-            let near = if t < 1.0 { 1e-2 } else { 2e-3 };
+            let near = if t < 1.0 { 1e-2 } else { 3e-3 };
             for (f, e) in lowest(&r, &held, 8).iter().zip(&frequencies) {
                 assert!((f / e - 1.0).abs() < near, "t {t} triangles {triangles}: {f} Hz, {e} exact");
             }

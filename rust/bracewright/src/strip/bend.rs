@@ -6,7 +6,7 @@ use super::mesh::{Fineness, across, along};
 use super::{Strip, lag};
 use crate::error::{Error, Result, number, within};
 use crate::mechanics::plate::PlateLaw;
-use crate::mechanics::ribbed::{Factor, Cells, Rib, RibDegrees, Ribbed};
+use crate::mechanics::ribbed::{Cells, Factor, Rib, RibDegrees, Ribbed};
 use crate::mechanics::section_beam::{self, Flexibility};
 
 /// Most loads, and most places read, of one call.

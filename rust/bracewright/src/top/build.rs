@@ -44,9 +44,7 @@ pub(super) fn built(layout: &Layout, options: &TopOptions) -> Result<Top> {
         None => None,
     };
     let solids = layout.braces().iter().map(|b| b.brace.solid()).collect::<Result<Vec<Solid>>>()?;
-    let crosses = |i: usize, j: usize| {
-        layout.crossings().iter().any(|c| (c.first, c.second) == (i.min(j), i.max(j)))
-    };
+    let crosses = |i: usize, j: usize| layout.crossings().iter().any(|c| (c.first, c.second) == (i.min(j), i.max(j)));
     let mut bands = Vec::new();
     let mut starts_mm = Vec::new();
     for (i, b) in layout.braces().iter().enumerate() {
@@ -122,21 +120,11 @@ fn resampled(layout: &Layout, longest: f64) -> Result<Vec<Point>> {
 }
 
 /// From where to where along its line a brace is meshed: clear of the outline and of braces it does not cross.
-fn cut_ends(
-    layout: &Layout,
-    outline: &[Point],
-    i: usize,
-    crosses: &dyn Fn(usize, usize) -> bool,
-) -> Result<(f64, f64)> {
+fn cut_ends(layout: &Layout, outline: &[Point], i: usize, crosses: &dyn Fn(usize, usize) -> bool) -> Result<(f64, f64)> {
     let b = &layout.braces()[i];
     let bar = b.bar();
-    let others: Vec<[Point; 4]> = layout
-        .braces()
-        .iter()
-        .enumerate()
-        .filter(|(j, _)| *j != i && !crosses(i, *j))
-        .map(|(_, o)| o.bar().corners())
-        .collect();
+    let others: Vec<[Point; 4]> =
+        layout.braces().iter().enumerate().filter(|(j, _)| *j != i && !crosses(i, *j)).map(|(_, o)| o.bar().corners()).collect();
     let ends_on = |o: &PlacedBrace| [&b.at_start, &b.at_end].iter().any(|e| e.other() == Some(&o.name));
     let clear = |end: f64, way: f64| {
         // the last stretch of it
@@ -144,9 +132,12 @@ fn cut_ends(
         let piece = [(a, -1.0), (z, -1.0), (z, 1.0), (a, 1.0)].map(|(s, t)| bar.place(s, t * bar.half));
         let last = [-1.0, 1.0].map(|t| bar.place(end, t * bar.half));
         last.iter().all(|p| inside(outline, *p) && apart(nearest_edge(outline, *p), *p) > CLEAR_MM)
-            && layout.braces().iter().zip(0..).filter(|(o, j)| *j != i && ends_on(o)).all(|(o, _)| {
-                gap_of(&piece, &o.bar().corners()) > CLEAR_MM
-            })
+            && layout
+                .braces()
+                .iter()
+                .zip(0..)
+                .filter(|(o, j)| *j != i && ends_on(o))
+                .all(|(o, _)| gap_of(&piece, &o.bar().corners()) > CLEAR_MM)
             && others.iter().all(|o| gap_of(&piece, o) > 0.5 * CLEAR_MM)
     };
     let cut = |at: f64, way: f64| {
@@ -261,14 +252,7 @@ fn bridge_law(part: &BridgePart, placed: &PlacedBridge) -> PlateLaw {
 const LEAST_COVERED: f64 = 0.25;
 
 /// A flat piece over the cells it covers; on the inner face not those under braces.
-fn patch(
-    mesh: &TopMesh,
-    inside: bool,
-    law: PlateLaw,
-    thickness: f64,
-    corners: &[[f64; 2]],
-    under: &[Vec<usize>],
-) -> Patch {
+fn patch(mesh: &TopMesh, inside: bool, law: PlateLaw, thickness: f64, corners: &[[f64; 2]], under: &[Vec<usize>]) -> Patch {
     let taken: HashSet<usize> = under.iter().flatten().copied().collect();
     let (mut cells, mut covered) = (Vec::new(), Vec::new());
     for c in (0..mesh.cells.cells.len()).filter(|c| !taken.contains(c)) {

@@ -42,6 +42,34 @@ pub enum Rim {
     },
 }
 
+impl Rim {
+    /// Its word.
+    pub fn name(self) -> &'static str {
+        match self {
+            Rim::Free => "free",
+            Rim::Resting => "resting",
+            Rim::Hinged => "hinged",
+            Rim::Clamped => "clamped",
+            Rim::Elastic { .. } => "elastic",
+        }
+    }
+
+    /// Of that word; springs go with "elastic" and with nothing else.
+    pub fn of(name: &str, in_plane_n_mm2: Option<f64>, turning_n: Option<f64>) -> Result<Self> {
+        let elastic = Rim::Elastic { in_plane_n_mm2: in_plane_n_mm2.unwrap_or(0.0), turning_n: turning_n.unwrap_or(0.0) };
+        let all = [Rim::Free, Rim::Resting, Rim::Hinged, Rim::Clamped, elastic];
+        let found = all.into_iter().find(|r| r.name() == name.trim());
+        let rim = found.ok_or_else(|| crate::error::unknown_name("rim", name, all.map(Rim::name)))?;
+        let springs = in_plane_n_mm2.is_some() || turning_n.is_some();
+        if springs != matches!(rim, Rim::Elastic { .. }) {
+            return Err(Error::Refused(format!(
+                "rim is {name:?}; in_plane_n_mm2 and turning_n go with an elastic rim, which needs at least one of them"
+            )));
+        }
+        Ok(rim)
+    }
+}
+
 /// The bridge as a part of the top.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct BridgePart {
@@ -51,6 +79,19 @@ pub struct BridgePart {
     pub thickness_mm: f64,
     /// Its mass if weighed, g; else by the wood's density.
     pub mass_g: Option<f64>,
+}
+
+impl BridgePart {
+    /// Of its wood and thickness, both given or neither; its mass goes with them.
+    pub fn of(wood: Option<&Wood>, thickness_mm: Option<f64>, mass_g: Option<f64>) -> Result<Option<Self>> {
+        match (wood, thickness_mm) {
+            (Some(wood), Some(thickness_mm)) => Ok(Some(Self { wood: wood.clone(), thickness_mm, mass_g })),
+            (None, None) if mass_g.is_none() => Ok(None),
+            _ => Err(Error::Refused(
+                "a bridge needs bridge_wood and bridge_thickness_mm, both; bridge_mass_g goes with them".into(),
+            )),
+        }
+    }
 }
 
 /// How a top is modelled.
@@ -70,8 +111,9 @@ impl Default for TopOptions {
     }
 }
 
-/// A meshed top, ready for loads and modes.
-#[derive(Debug, Clone)]
+/// A meshed top, ready for loads and modes. A value: its layout and options, and what follows from them.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(try_from = "TopParts", into = "TopParts")]
 pub struct Top {
     layout: Layout,
     options: TopOptions,
@@ -80,6 +122,31 @@ pub struct Top {
     held: Vec<usize>,
     /// Where the mesh of each brace starts along the brace itself, mm.
     starts_mm: Vec<f64>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct TopParts {
+    layout: Layout,
+    options: TopOptions,
+}
+
+impl TryFrom<TopParts> for Top {
+    type Error = Error;
+    fn try_from(p: TopParts) -> Result<Self> {
+        Self::new(&p.layout, &p.options)
+    }
+}
+
+impl From<Top> for TopParts {
+    fn from(t: Top) -> Self {
+        Self { layout: t.layout, options: t.options }
+    }
+}
+
+impl PartialEq for Top {
+    fn eq(&self, other: &Self) -> bool {
+        self.layout == other.layout && self.options == other.options
+    }
 }
 
 /// What the mesh of a top is like.
@@ -151,6 +218,29 @@ impl Top {
         }
     }
 
+    /// Places of the mesh, mm, and small triangles between them, three places each: what a picture of values at the places is drawn
+    /// on.
+    pub fn drawn(&self) -> (Vec<f64>, Vec<f64>, Vec<[usize; 3]>) {
+        let cells = self.plate.cells();
+        let (x, y) = cells.nodes.iter().map(|p| (p[0], p[1])).unzip();
+        let mut out = Vec::new();
+        for nodes in &cells.of_cell {
+            if nodes.len() == 10 {
+                const SMALL: [[usize; 3]; 9] =
+                    [[0, 3, 8], [3, 9, 8], [3, 4, 9], [4, 5, 9], [4, 1, 5], [8, 9, 7], [9, 6, 7], [9, 5, 6], [7, 6, 2]];
+                out.extend(SMALL.map(|t| t.map(|k| nodes[k])));
+            } else {
+                for j in 0..3 {
+                    for i in 0..3 {
+                        let [a, b, c, d] = [4 * j + i, 4 * j + i + 1, 4 * (j + 1) + i + 1, 4 * (j + 1) + i].map(|k| nodes[k]);
+                        out.extend([[a, b, c], [a, c, d]]);
+                    }
+                }
+            }
+        }
+        (x, y, out)
+    }
+
     /// Mass of all that is modelled, g.
     pub fn mass_g(&self) -> f64 {
         let plan = self.plate.plan(&[]);
@@ -182,7 +272,8 @@ impl Top {
         // a free top moves as a whole: a shift at some 30 Hz keeps the factor, far below any bending
         let shift = if self.options.rim == Rim::Free { (2.0 * std::f64::consts::PI * 30.0_f64).powi(2) } else { 0.0 };
         let with = (shift > 0.0).then_some((&mass, shift));
-        let factor = self.plate.factor_by(plan, with).ok_or_else(|| Error::Refused("the top has no stiffness somewhere".into()))?;
+        let factor =
+            self.plate.factor_by(plan, with).ok_or_else(|| Error::Refused("the top has no stiffness somewhere".into()))?;
         Ok((factor, mass, shift))
     }
 }

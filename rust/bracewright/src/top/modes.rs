@@ -1,6 +1,8 @@
 //! Modes of the top.
 
-use super::{Top, at};
+use serde::{Deserialize, Serialize};
+
+use super::Top;
 use crate::error::{Error, Result, within};
 use crate::layout::Point;
 use crate::mechanics::ribbed::Mode;
@@ -18,12 +20,39 @@ pub struct TopMode {
     mode: Mode,
 }
 
-/// Modes of a top, rising.
-#[derive(Debug, Clone)]
+/// Modes of a top, rising. A value: the top and how many were asked for, and what follows from them.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(try_from = "ModesParts", into = "ModesParts")]
 pub struct TopModes {
     top: Top,
+    count: usize,
     /// The modes.
     pub modes: Vec<TopMode>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct ModesParts {
+    top: Top,
+    count: usize,
+}
+
+impl TryFrom<ModesParts> for TopModes {
+    type Error = Error;
+    fn try_from(p: ModesParts) -> Result<Self> {
+        p.top.modes(p.count)
+    }
+}
+
+impl From<TopModes> for ModesParts {
+    fn from(m: TopModes) -> Self {
+        Self { top: m.top, count: m.count }
+    }
+}
+
+impl PartialEq for TopModes {
+    fn eq(&self, other: &Self) -> bool {
+        self.top == other.top && self.count == other.count
+    }
 }
 
 impl Top {
@@ -42,7 +71,7 @@ impl Top {
             .filter(|m| whole == 0 || m.frequency_hz > WHOLE_HZ)
             .take(count)
             .collect();
-        Ok(TopModes { top: self.clone(), modes })
+        Ok(TopModes { top: self.clone(), count, modes })
     }
 }
 
@@ -85,6 +114,12 @@ impl TopModes {
             .collect()
     }
 
+    /// Deflection of a mode at every place of the mesh, as [`Top::drawn`] has them, for a modal mass of 1 g.
+    pub fn drawn(&self, mode: usize) -> Result<Vec<f64>> {
+        let m = self.mode(mode)?;
+        Ok((0..self.top.plate.cells().nodes.len()).map(|n| 1e-3 * m.shape()[self.top.plate.deflection_of(n)]).collect())
+    }
+
     fn mode(&self, mode: usize) -> Result<&TopMode> {
         self.modes.get(mode).ok_or_else(|| Error::OutOfRange {
             quantity: "mode".into(),
@@ -124,7 +159,6 @@ impl TopModes {
     /// sum of these modes.
     pub fn mobility_s_kg(&self, place: Point, frequency_hz: &[f64], quality: f64) -> Result<Vec<f64>> {
         within("quality", quality, "", 1.0, 1e4)?;
-        let _ = at(place);
         let masses: Vec<f64> = (0..self.modes.len()).map(|k| self.modal_mass_g(k, place)).collect::<Result<_>>()?;
         frequency_hz
             .iter()

@@ -26,7 +26,10 @@ pub struct BraceShave {
 impl BraceShave {
     /// The same per gram off.
     pub fn per_g(&self) -> Vec<Vec<f64>> {
-        self.per_mm.iter().map(|row| row.iter().zip(&self.g_per_mm).map(|(v, g)| if *g > 0.0 { v / g } else { 0.0 }).collect()).collect()
+        self.per_mm
+            .iter()
+            .map(|row| row.iter().zip(&self.g_per_mm).map(|(v, g)| if *g > 0.0 { v / g } else { 0.0 }).collect())
+            .collect()
     }
 }
 
@@ -65,7 +68,10 @@ impl Top {
         within("step_mm", step_mm, "mm", 2.0, 200.0)?;
         within("modes", modes as f64, "", 0.0, 40.0)?;
         if loads.is_empty() && modes == 0 {
-            return Err(Error::BadList { name: "loads".into(), problem: "is empty and no modes are asked for; give one of them".into() });
+            return Err(Error::BadList {
+                name: "loads".into(),
+                problem: "is empty and no modes are asked for; give one of them".into(),
+            });
         }
         let mut states: Vec<Vec<f64>> = Vec::new();
         let mut pairs = Vec::new();

@@ -51,13 +51,39 @@ pub enum TopLoad {
     OwnWeight,
 }
 
-/// The top under loads.
-#[derive(Debug, Clone)]
+/// The top under loads. A value: the top and its loads, and what follows from them.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(try_from = "UnderParts", into = "UnderParts")]
 pub struct TopUnder {
     top: Top,
     loads: Vec<TopLoad>,
     solved: Vec<f64>,
     work_n_mm: f64,
+}
+
+#[derive(Serialize, Deserialize)]
+struct UnderParts {
+    top: Top,
+    loads: Vec<TopLoad>,
+}
+
+impl TryFrom<UnderParts> for TopUnder {
+    type Error = Error;
+    fn try_from(p: UnderParts) -> Result<Self> {
+        p.top.under(&p.loads)
+    }
+}
+
+impl From<TopUnder> for UnderParts {
+    fn from(u: TopUnder) -> Self {
+        Self { top: u.top, loads: u.loads }
+    }
+}
+
+impl PartialEq for TopUnder {
+    fn eq(&self, other: &Self) -> bool {
+        self.top == other.top && self.loads == other.loads
+    }
 }
 
 /// Standard gravity, mm/s2 (CGPM 1901).
@@ -84,11 +110,7 @@ impl Top {
 
     /// What a load puts on the unknowns.
     pub(super) fn load(&self, load: &TopLoad) -> Result<Vec<f64>> {
-        let off = |what: &str, p: Point| Error::AtPlace {
-            problem: format!("{what} lies off the top"),
-            x_mm: p.0,
-            y_mm: p.1,
-        };
+        let off = |what: &str, p: Point| Error::AtPlace { problem: format!("{what} lies off the top"), x_mm: p.0, y_mm: p.1 };
         match load {
             TopLoad::Weight { x_mm, y_mm, pad_mm, load_n } => {
                 within("load_n", *load_n, "N", -1e5, 1e5)?;
@@ -123,9 +145,12 @@ impl Top {
                 within("couple_n_m", *couple_n_m, "N m", -200.0, 200.0)?;
                 within("pull_n", *pull_n, "N", -1e4, 1e4)?;
                 within("press_n", *press_n, "N", -1e4, 1e4)?;
-                let bridge = self.layout.parts().bridge.as_ref().ok_or_else(|| {
-                    Error::Refused("strings are to pull but the layout has no bridge".into())
-                })?;
+                let bridge = self
+                    .layout
+                    .parts()
+                    .bridge
+                    .as_ref()
+                    .ok_or_else(|| Error::Refused("strings are to pull but the layout has no bridge".into()))?;
                 let foot = bridge.foot_mm().map(at);
                 let back = {
                     let (a, b) = (bridge.place(0.0, 0.0), bridge.place(0.0, 1.0));
@@ -196,6 +221,11 @@ impl TopUnder {
             .collect()
     }
 
+    /// Deflection at every place of the mesh, as [`Top::drawn`] has them, mm.
+    pub fn drawn_mm(&self) -> Vec<f64> {
+        (0..self.top.plate.cells().nodes.len()).map(|n| self.solved[self.top.plate.deflection_of(n)]).collect()
+    }
+
     /// Turn of the bridge, degrees, positive where its front goes inwards, as strings turn it.
     pub fn bridge_turn_deg(&self) -> Result<f64> {
         let read = self.top.turn_of_bridge()?;
@@ -207,7 +237,7 @@ impl TopUnder {
         self.work_n_mm
     }
 
-    /// Greatest deflection of a node of the mesh, mm, either way, and where.
+    /// Greatest deflection at a place of the mesh, mm, either way, and where.
     pub fn greatest_mm(&self) -> (f64, Point) {
         let cells = self.top.plate.cells();
         let of = |n: usize| self.solved[self.top.plate.deflection_of(n)];
@@ -220,7 +250,6 @@ impl TopUnder {
     pub fn brace_stress_mpa(&self, name: &str, along_mm: &[f64], part: f64) -> Result<Vec<f64>> {
         within("part", part, "", 0.0, 1.0)?;
         let (i, placed) = self.top.layout.brace(name)?;
-        let rib = &self.top.plate.ribs()[i];
         let (from, to) = (self.top.starts_mm[i], self.top.starts_mm[i] + self.top.meshed_length(i));
         let places: Vec<(f64, f64, f64)> = along_mm
             .iter()
@@ -230,7 +259,6 @@ impl TopUnder {
                 Ok((x, x.clamp(from + 1e-6, to - 1e-6), part))
             })
             .collect::<Result<_>>()?;
-        let _ = rib;
         let all = self.top.plate.rib_stresses(&self.solved, i, &places);
         let all = all.ok_or_else(|| Error::Refused(format!("a place along {} is not meshed", placed.name)))?;
         Ok(all.iter().map(|s| s[0]).collect())
@@ -246,9 +274,8 @@ impl TopUnder {
             .map(|(x, y)| {
                 self.top.on_top((*x, *y))?;
                 let stress = self.top.plate.plate_stress(&self.solved, *x, *y, part);
-                let [xx, yy, xy] = stress.ok_or_else(|| {
-                    Error::Refused(format!("the place ({}, {}) mm lies off the top", number(*x), number(*y)))
-                })?;
+                let [xx, yy, xy] = stress
+                    .ok_or_else(|| Error::Refused(format!("the place ({}, {}) mm lies off the top", number(*x), number(*y))))?;
                 // the grain's direction is (s, c)
                 Ok([
                     s * s * xx + c * c * yy + 2.0 * s * c * xy,

@@ -21,7 +21,8 @@ pub struct Cells {
     pub cells: Vec<Vec<usize>>,
     /// Where the nodes lie; the first are the corners.
     pub nodes: Vec<[f64; 2]>,
-    /// Nodes of each cell: of a four-cornered one the first direction runs fastest, of a triangle as [`triangle::nodes`] has them.
+    /// Nodes of each cell: of a four-cornered one the first direction runs fastest, of a triangle its corners, then
+    /// two on each side in turn, then the middle.
     pub of_cell: Vec<Vec<usize>>,
 }
 

@@ -14,8 +14,9 @@ pub struct EdgeSpring {
     pub ends: [[f64; 2]; 2],
     /// Thickness of the plate there.
     pub thickness: f64,
-    /// Force per length and displacement in the plane of the middle of the plate, and up.
+    /// Force per length and displacement in the plane of the middle of the plate.
     pub in_plane: f64,
+    /// The same up and down.
     pub up: f64,
     /// Moment per length and turn about the edge.
     pub turn: f64,

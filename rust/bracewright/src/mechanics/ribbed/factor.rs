@@ -127,8 +127,7 @@ impl Ribbed {
     fn shape_of(&self, cell: usize) -> Vec<i64> {
         let corners: Vec<[f64; 2]> = self.cells.corners_of(cell).collect();
         let nm = |v: f64| (v * 1e6).round() as i64;
-        let mut out: Vec<i64> =
-            corners[1..].iter().flat_map(|p| [nm(p[0] - corners[0][0]), nm(p[1] - corners[0][1])]).collect();
+        let mut out: Vec<i64> = corners[1..].iter().flat_map(|p| [nm(p[0] - corners[0][0]), nm(p[1] - corners[0][1])]).collect();
         out.push(i64::from(self.cubic_cell[cell]));
         let nodes = &self.cells.of_cell[cell];
         let t = self.thickness[nodes[0]];
@@ -216,13 +215,5 @@ impl Plan {
     /// How many unknowns are solved for.
     pub fn solved_for(&self) -> usize {
         self.order.unknowns()
-    }
-
-    pub(super) fn pieces(&self) -> &[Piece] {
-        &self.pieces
-    }
-
-    pub(super) fn places(&self) -> &[Places] {
-        &self.places
     }
 }

@@ -171,8 +171,7 @@ impl Block<'_> {
         let count = strains.len() / n;
         let mut k = vec![0.0; n * n];
         // both hold a row of strains after the other: columns of their transposes
-        let (a, b) =
-            (MatRef::from_column_major_slice(&strains, n, count), MatRef::from_column_major_slice(&stresses, n, count));
+        let (a, b) = (MatRef::from_column_major_slice(&strains, n, count), MatRef::from_column_major_slice(&stresses, n, count));
         matmul(MatMut::from_column_major_slice_mut(&mut k, n, n), Accum::Replace, a, b.transpose(), 1.0, Par::Seq);
         let mut out = Blocks::new(FIELDS);
         for f in 0..FIELDS {

@@ -94,7 +94,8 @@ impl Ribbed {
                 };
                 let direction = self.ribs[j.ribs[0]].direction;
                 let (laws, densities) = (&j.laws, &j.densities);
-                let block = Block { cells: &self.cells, cell: j.cell, direction, height: &height, levels: &levels, laws, densities };
+                let block =
+                    Block { cells: &self.cells, cell: j.cell, direction, height: &height, levels: &levels, laws, densities };
                 Some(then(&block))
             }
             Piece::Rich { rib, k } => {
@@ -112,7 +113,12 @@ impl Ribbed {
                     let mut out = Vec::new();
                     stretch.heights(middle, super::joint::POINTS, &mut out);
                     out.into_iter()
-                        .map(|(z, weight, width, filler)| Level { part: z / h, weight: weight / h, width, law: usize::from(filler) })
+                        .map(|(z, weight, width, filler)| Level {
+                            part: z / h,
+                            weight: weight / h,
+                            width,
+                            law: usize::from(filler),
+                        })
                         .collect()
                 };
                 let laws = r.laws.map(|l| without_stress_across(&l.c));

@@ -78,11 +78,5 @@ impl Ribbed {
 
 /// Stresses (xx, zz, xz, xy, yz) along and across a direction, from those (xx, yy, zz, yz, xz, xy) in the axes it is given in.
 fn turned([xx, yy, zz, yz, xz, xy]: [f64; 6], [c, s]: [f64; 2]) -> [f64; 5] {
-    [
-        c * c * xx + s * s * yy + 2.0 * c * s * xy,
-        zz,
-        c * xz + s * yz,
-        c * s * (yy - xx) + (c * c - s * s) * xy,
-        c * yz - s * xz,
-    ]
+    [c * c * xx + s * s * yy + 2.0 * c * s * xy, zz, c * xz + s * yz, c * s * (yy - xx) + (c * c - s * s) * xy, c * yz - s * xz]
 }

@@ -193,8 +193,7 @@ impl Ribbed {
     /// Derivatives to the thickness at every corner of the plate, straight between them: of a^T K b and a^T M b for each pair, and
     /// area.
     pub fn plate_slopes(&self, states: &[&[f64]], pairs: &[(usize, usize)]) -> Vec<(Vec<[f64; 2]>, f64)> {
-        let parts: Vec<_> =
-            (0..self.cells.cells.len()).into_par_iter().map(|c| self.cell_slopes(c, states, pairs)).collect();
+        let parts: Vec<_> = (0..self.cells.cells.len()).into_par_iter().map(|c| self.cell_slopes(c, states, pairs)).collect();
         let mut out = vec![(vec![[0.0; 2]; pairs.len()], 0.0); self.cells.corners.len()];
         for (cell, part) in self.cells.cells.iter().zip(parts) {
             for (corner, (values, area)) in cell.iter().zip(part) {

@@ -6,13 +6,6 @@ pub const CORNERED: usize = 10;
 /// Of a side, the node nearer to its first corner, as a part of the side: the Gauss-Lobatto points of third order.
 const NEAR: f64 = 0.276_393_202_250_021;
 
-/// Local places of the nodes: corners, then two on each side in turn, then the middle.
-pub fn nodes() -> [[f64; 2]; CORNERED] {
-    let (a, b) = (NEAR, 1.0 - NEAR);
-    let third = 1.0 / 3.0;
-    [[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [a, 0.0], [b, 0.0], [b, a], [a, b], [0.0, b], [0.0, a], [third, third]]
-}
-
 /// Shape functions and their slopes in the two local coordinates; the corners lie at (0, 0), (1, 0) and (0, 1).
 pub fn shapes(s: f64, t: f64) -> [[f64; 3]; CORNERED] {
     // value and slopes together; products by the rule

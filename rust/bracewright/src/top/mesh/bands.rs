@@ -102,13 +102,7 @@ pub fn stations(sketch: &Sketch, size: MeshSize, left_out: &mut Vec<(Point, Stri
     sketch.bands.iter().enumerate().map(|(i, b)| of_band(sketch, i, b, size, left_out)).collect()
 }
 
-fn of_band(
-    sketch: &Sketch,
-    i: usize,
-    band: &Band,
-    size: MeshSize,
-    left_out: &mut Vec<(Point, String)>,
-) -> Result<Vec<Station>> {
+fn of_band(sketch: &Sketch, i: usize, band: &Band, size: MeshSize, left_out: &mut Vec<(Point, String)>) -> Result<Vec<Station>> {
     let mut out = vec![Station::square(0.0), Station::square(band.length)];
     let clear = |out: &[Station], s: Station| out.iter().map(|o| s.clear_of(*o)).fold(f64::INFINITY, f64::min);
     for m in &sketch.meetings {

@@ -142,15 +142,16 @@ fn free_parts(line: Line, cells: &[[Point; 4]], sketch: &Sketch, left_out: &mut 
     breaks.sort_by(f64::total_cmp);
     breaks.dedup_by(|a, b| (*a - *b).abs() * length < 1e-6);
     let open = |p: Point| {
-        !cells.iter().any(|q| inside(q, p))
-            && inside(&sketch.outline, p)
-            && sketch.hole.as_ref().is_none_or(|h| !inside(h, p))
+        !cells.iter().any(|q| inside(q, p)) && inside(&sketch.outline, p) && sketch.hole.as_ref().is_none_or(|h| !inside(h, p))
     };
     let corner = |p: Point| cells.iter().flatten().any(|q| apart(*q, p) < 1e-4);
     let on_side = |p: Point| {
-        cells.iter().map(|q| &q[..]).chain([&sketch.outline[..]]).chain(sketch.hole.as_deref()).any(|q| {
-            sides(q).any(|s| apart(nearest_on(p, s.from, s.to), p) < OFF_MM)
-        })
+        cells
+            .iter()
+            .map(|q| &q[..])
+            .chain([&sketch.outline[..]])
+            .chain(sketch.hole.as_deref())
+            .any(|q| sides(q).any(|s| apart(nearest_on(p, s.from, s.to), p) < OFF_MM))
     };
     let mut out: Vec<(f64, f64)> = Vec::new();
     for w in breaks.windows(2) {

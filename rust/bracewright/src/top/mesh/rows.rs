@@ -95,9 +95,7 @@ fn clear(sketch: &Sketch, bands: &[[Point; 4]], own: usize, quad: &[Point; 4], t
         let gap = gap_of(quad, t);
         gap > GAP_MM || (gap > -1e-6 && quad.iter().filter(|q| touches(q, t)).count() > 0)
     });
-    let inside = |p: &Point| {
-        crate::layout::inside(&sketch.outline, *p) && apart(nearest_edge(&sketch.outline, *p), *p) > GAP_MM
-    };
+    let inside = |p: &Point| crate::layout::inside(&sketch.outline, *p) && apart(nearest_edge(&sketch.outline, *p), *p) > GAP_MM;
     let off_hole = sketch.hole.as_ref().is_none_or(|h| {
         quad.iter().all(|p| !crate::layout::inside(h, *p) && apart(nearest_edge(h, *p), *p) > GAP_MM)
             && h.iter().all(|p| !crate::layout::inside(quad, *p))
