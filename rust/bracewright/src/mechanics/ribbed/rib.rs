@@ -116,11 +116,12 @@ pub struct Stretch<'a> {
     own: Vec<(usize, usize, usize)>,
 }
 
-/// A hat over three places at x: its value and slope, on the side of `inside`.
+/// A hat over three places at x: its value and slope; on one of them the slope on the side of `inside`.
 pub fn hat([a, b, c]: [f64; 3], x: f64, inside: f64) -> (f64, f64) {
-    if inside <= a || inside >= c {
+    let side = if [a, b, c].iter().any(|p| (x - p).abs() < 1e-9) { inside } else { x };
+    if side <= a || side >= c {
         (0.0, 0.0)
-    } else if inside < b {
+    } else if side < b {
         ((x - a) / (b - a), 1.0 / (b - a))
     } else {
         ((c - x) / (c - b), -1.0 / (c - b))
