@@ -242,7 +242,7 @@ impl BodyTaps {
         let stands_in = air.as_ref().filter(|_| alone);
         let list = readings(self, stands_in);
         let run = |top: Option<TopIs>| fit(layout, start(self, stands_in, top)?, &list);
-        let (fitted, top, told) = self.which(three, top, run)?;
+        let (fitted, found, told) = self.which(three, top, run)?;
         let dof = list.len() - layout.count();
         let chance = (dof > 0).then(|| chi_squared_upper_tail(fitted.chi_squared, dof as f64)).transpose()?;
         let widened = match chance {
@@ -255,7 +255,7 @@ impl BodyTaps {
         let has_air = air.is_some();
         let mut out = BodyEstimate {
             oscillators: self.open_hz.len(),
-            top_is: top.map(|t| if t == TopIs::Lower { "lower".into() } else { "higher".into() }),
+            top_is: found.map(|t| if t == TopIs::Lower { "lower".into() } else { "higher".into() }),
             helmholtz_hz: m.budget(Of::Helmholtz, "Hz")?,
             top_hz: m.budget(Of::Top, "Hz")?,
             top_closed_hz: m.budget(Of::TopClosed, "Hz")?,
@@ -287,6 +287,9 @@ impl BodyTaps {
         }
         out.not_told = untold(&out, alone, told);
         out.words = said(&out);
+        if found != top && top.is_some() {
+            out.words.insert(1, "top was given as the other one, but the frequencies with the mass say otherwise".into());
+        }
         Ok(out)
     }
 
@@ -298,7 +301,9 @@ impl BodyTaps {
         run: impl Fn(Option<TopIs>) -> Result<Fitted>,
     ) -> Result<(Fitted, Option<TopIs>, bool)> {
         if !three || top.is_some() {
-            return Ok((run(top)?, top, true));
+            let fitted = run(top)?;
+            let found = three.then(|| named(&fitted));
+            return Ok((fitted, found, true));
         }
         if self.closed_hz.is_empty() {
             return Ok((run(None)?, None, false));
@@ -309,18 +314,25 @@ impl BodyTaps {
                 reason: "top and back may change places without a change of any frequency; give top (lower or higher), or tap with a mass on the bridge".into(),
             });
         }
-        // a fit that runs away is none
-        match (run(Some(TopIs::Lower)), run(Some(TopIs::Higher))) {
-            (Ok(a), Ok(b)) => {
-                let told = (a.chi_squared - b.chi_squared).abs() > TELLS;
-                let lower = a.chi_squared <= b.chi_squared;
-                Ok(if lower { (a, Some(TopIs::Lower), told) } else { (b, Some(TopIs::Higher), told) })
+        // a fit that runs away is none; one may also walk over to the other's minimum, so the name is read off where it ends
+        let (a, b) = match (run(Some(TopIs::Lower)), run(Some(TopIs::Higher))) {
+            (Ok(a), Ok(b)) => (a, b),
+            (Ok(one), Err(_)) | (Err(_), Ok(one)) => {
+                let name = named(&one);
+                return Ok((one, Some(name), true));
             }
-            (Ok(a), Err(_)) => Ok((a, Some(TopIs::Lower), true)),
-            (Err(_), Ok(b)) => Ok((b, Some(TopIs::Higher), true)),
-            (Err(e), Err(_)) => Err(e),
-        }
+            (Err(e), Err(_)) => return Err(e),
+        };
+        let told = named(&a) == named(&b) || (a.chi_squared - b.chi_squared).abs() > TELLS;
+        let best = if a.chi_squared <= b.chi_squared { a } else { b };
+        let name = named(&best);
+        Ok((best, Some(name), told))
     }
+}
+
+/// Which plate a fit of three ends with as the top.
+fn named(fitted: &Fitted) -> TopIs {
+    if fitted.theta[Layout::TOP] < fitted.theta[Layout::BACK] { TopIs::Lower } else { TopIs::Higher }
 }
 
 impl BodyEstimate {
