@@ -75,6 +75,13 @@ impl BodyAir {
         .checked()
     }
 
+    /// Area of a round hole of `diameter_mm` (8 to 350), cm2, and its standard uncertainty.
+    pub fn round_hole_cm2(diameter_mm: f64, u_diameter_mm: f64) -> Result<(f64, f64)> {
+        let d = within("diameter_mm", diameter_mm, "mm", 8.0, 350.0)?;
+        let u = within("u_diameter_mm", u_diameter_mm, "mm", 0.0, 0.2 * d)?;
+        Ok((0.0025 * PI * d * d, 0.005 * PI * d * u))
+    }
+
     /// Itself, unless a figure is out of range: besides those of `new`, `end_radii` 0 to 5, `temperature_c` -20 to 50, `rh_percent`
     /// 0 to 100, `pressure_kpa` 40 to 120, uncertainties 0 or more.
     pub fn checked(self) -> Result<Self> {

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::air::BodyAir;
 use super::oscillators::{Hole, levels};
+use crate::cautions::{Hazard, cautions};
 use crate::error::{Error, Result, number, within};
 
 /// Top or back as one oscillator, without the spring of the air behind it.
@@ -211,6 +212,13 @@ impl CoupledBody {
             words.push(format!("hole {hole}: {}", list.join(", ")));
         }
         Ok(BodyChange { after, open_before_hz, open_after_hz, closed_before_hz, closed_after_hz, words })
+    }
+}
+
+impl BodyChange {
+    /// What to mind.
+    pub fn cautions(&self) -> Vec<String> {
+        cautions(&[Hazard::Edges, Hazard::Dust, Hazard::Estimate])
     }
 }
 

@@ -9,8 +9,9 @@ use super::coupled::{BodyPlate, CoupledBody};
 use super::fit::{Fitted, Layout, Reading, What, fit, readings, start};
 use super::taps::{BodyTaps, TopIs};
 use super::words::{said, untold};
+use crate::cautions::{Hazard, cautions};
 use crate::combine::{Budget, BudgetLine, Evaluation, chi_squared_upper_tail, coverage_factor};
-use crate::error::{Error, Result, positive};
+use crate::error::{Error, Result, within};
 
 /// A reading beside what the fit makes of it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -336,6 +337,11 @@ fn named(fitted: &Fitted) -> TopIs {
 }
 
 impl BodyEstimate {
+    /// What to mind.
+    pub fn cautions(&self) -> Vec<String> {
+        cautions(&[Hazard::Estimate])
+    }
+
     /// The body these taps speak of, for mobilities and changes. It needs the top's mass and area (a tap with a mass, and `air`); of
     /// three, `back_mass_g` sets the scale of the back, which no tap on the top can tell and nothing on the top depends on. The end
     /// corrections are those that give the Helmholtz frequency found.
@@ -355,10 +361,16 @@ impl BodyEstimate {
                 self.helmholtz_hz.value
             )));
         }
+        for (name, q) in [("q_top", q_top), ("q_air", q_air), ("q_back", q_back)] {
+            within(name, q, "", 1.0, 10_000.0)?;
+        }
+        if let Some(m) = back_mass_g {
+            within("back_mass_g", m, "g", 1.0, 10_000.0)?;
+        }
         let top = BodyPlate::new(self.top_hz.value, mass.value, area.value, q_top)?;
         let back = match (&self.back_hz, &self.back_area_per_root_g) {
             (Some(f), Some(a)) => {
-                let m = positive("back_mass_g", back_mass_g.unwrap_or(mass.value), "g")?;
+                let m = back_mass_g.unwrap_or(mass.value);
                 Some(BodyPlate::new(f.value, m, a.value * m.sqrt(), q_back)?)
             }
             _ => None,

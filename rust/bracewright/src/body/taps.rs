@@ -163,4 +163,26 @@ impl BodyTaps {
             ..self.clone()
         })
     }
+
+    /// `with_mass` where there is a mass; without one there must be no frequencies with it.
+    pub fn with_mass_if(
+        &self,
+        added_mass_g: Option<f64>,
+        u_added_mass_g: f64,
+        open: (&[f64], &[f64]),
+        closed: (&[f64], &[f64]),
+    ) -> Result<Self> {
+        if let Some(mass) = added_mass_g {
+            return self.with_mass(mass, u_added_mass_g, open, closed);
+        }
+        for (name, (hz, u)) in [("open_with_mass_hz", open), ("closed_with_mass_hz", closed)] {
+            if !hz.is_empty() || !u.is_empty() {
+                return Err(Error::Refused(format!(
+                    "{name} has {} values, but added_mass_g is not given; it must be the mass in g that was stuck on, 0.1 to 1000",
+                    hz.len()
+                )));
+            }
+        }
+        Ok(self.clone())
+    }
 }
