@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 use serde::{Deserialize, Serialize};
 
 use crate::combine::{Budget, BudgetLine, Evaluation};
-use crate::error::{Result, not_negative, within};
+use crate::error::{Result, within};
 
 /// Molar gas constant, J/(mol K) (2019 SI).
 const R: f64 = 8.314_462_618;
@@ -93,7 +93,6 @@ impl BodyAir {
         within("end_radii", self.end_radii, "", 0.1, 5.0)?;
         within("u_end_radii", self.u_end_radii, "", 0.0, 0.5 * self.end_radii)?;
         within("temperature_c", self.temperature_c, "degrees C", -20.0, 50.0)?;
-        not_negative("u_temperature_c", self.u_temperature_c, "degrees C")?;
         within("u_temperature_c", self.u_temperature_c, "degrees C", 0.0, 20.0)?;
         within("rh_percent", self.rh_percent, "percent", 0.0, 100.0)?;
         within("pressure_kpa", self.pressure_kpa, "kPa", 40.0, 120.0)?;

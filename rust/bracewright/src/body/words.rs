@@ -89,7 +89,7 @@ pub(super) fn untold(e: &BodyEstimate, by_air: bool, top_told: bool) -> Vec<Stri
         ("the top's mass", e.top_mass_g.as_ref()),
     ] {
         if let Some(b) = budget.filter(|b| b.u > HARDLY * b.value) {
-            out.push(format!("{name} is hardly told: its standard uncertainty is {:.0} % of it", 100.0 * b.u / b.value));
+            out.push(format!("{name} better than to {:.0} % of it, its standard uncertainty", 100.0 * b.u / b.value));
         }
     }
     out
