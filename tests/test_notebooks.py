@@ -10,7 +10,7 @@ NOTEBOOKS = sorted((Path(__file__).parent.parent / "notebooks").glob("*.ipynb"))
 NAMES = {
     "plan_a_scallop", "grams_per_pass", "fit_to_a_reading", "two_recordings",
     "weigh_bend_tap", "top_from_three_taps", "grade_a_delivery", "carve_by_chance", "combine_readings",
-    "strings_and_twenty_years", "a_winter",
+    "strings_and_twenty_years", "a_winter", "the_box",
 }  # fmt: skip
 # lines of the first cell as another reader would have them
 OTHER_NUMBERS = {

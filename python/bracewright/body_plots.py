@@ -17,8 +17,8 @@ _POINTS = 1201
 
 
 def plot_body(body: Any, ax: Axes | None = None) -> Axes:
-    """Mobility of the top where it is tapped, dB above 1 s/kg: hole open (solid, its modes marked) and closed (dashed). Ticks at
-    the foot: the rigid box's Helmholtz frequency and each plate on its own."""
+    """Mobility of the top where it is tapped, dB relative to 1 s/kg: hole open (solid, its modes marked) and closed (dashed).
+    At the foot: the rigid box's Helmholtz frequency and each plate on its own."""
     ax = _axes(ax)
     modes = body.modes(hole="open")
     own = [("rigid box", body.helmholtz_hz), ("top alone", body.top.frequency_hz)]
@@ -56,6 +56,6 @@ def plot_body(body: Any, ax: Axes | None = None) -> Axes:
     ax.set_xticks(ticks, [str(t) for t in ticks])
     ax.set_xticks([], minor=True)
     ax.set_xlim(low, high)
-    ax.set(xlabel="frequency, Hz", ylabel="mobility, dB above 1 s/kg", title="The box where its top is tapped")
+    ax.set(xlabel="frequency, Hz", ylabel="mobility, dB relative to 1 s/kg", title="The box where its top is tapped")
     ax.legend(frameon=False, fontsize=8, ncols=3, loc="upper center", bbox_to_anchor=(0.5, -0.16))
     return ax

@@ -138,6 +138,16 @@ proptest! {
         }
     }
 
+    /// A top alone on the cavity is held still by the air in the hole at the Helmholtz frequency, and hardly moves there (two
+    /// oscillators without damping: a zero of the mobility).
+    #[test]
+    fn the_air_stills_the_top(b in two()) {
+        let b = CoupledBody { q_air: 1e9, ..b };
+        let h = b.helmholtz_hz();
+        let y = b.mobility(&[0.97 * h, h, 1.03 * h], Hole::Open).unwrap().size_s_per_kg;
+        prop_assert!(y[1] < 0.05 * y[0] && y[1] < 0.05 * y[2], "{y:?}");
+    }
+
     /// What taps without error say is what the body is, whichever taps they are.
     #[test]
     fn two_come_back(b in two(), grams in 5.0..40.0_f64) {

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::air::BodyAir;
 use super::oscillators::{Hole, levels};
 use crate::cautions::{Hazard, cautions};
-use crate::error::{Error, Result, number, within};
+use crate::error::{Error, Result, number, tidy, within};
 
 /// Top or back as one oscillator, without the spring of the air behind it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -208,7 +208,8 @@ impl CoupledBody {
             after.top.frequency_hz
         )];
         for (hole, before, now) in [("open", &open_before_hz, &open_after_hz), ("closed", &closed_before_hz, &closed_after_hz)] {
-            let list: Vec<String> = before.iter().zip(now).map(|(b, n)| format!("{b:.1} to {n:.1} Hz ({:+.1})", n - b)).collect();
+            let list: Vec<String> =
+                before.iter().zip(now).map(|(b, n)| format!("{b:.1} to {n:.1} Hz ({:+.1})", tidy(n - b))).collect();
             words.push(format!("hole {hole}: {}", list.join(", ")));
         }
         Ok(BodyChange { after, open_before_hz, open_after_hz, closed_before_hz, closed_after_hz, words })

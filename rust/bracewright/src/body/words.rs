@@ -2,13 +2,12 @@
 
 use super::estimate::BodyEstimate;
 use crate::combine::Budget;
-use crate::error::number;
 
 /// Relative standard uncertainty from which a figure is hardly told.
 const HARDLY: f64 = 0.3;
 
 fn line(name: &str, budget: &Budget) -> String {
-    let first = budget.lines.first().map_or(String::new(), |l| format!("; most of it from {}", l.source));
+    let first = budget.lines.first().map_or(String::new(), |l| format!("; the largest part from {}", l.source));
     format!("{name}: {}{first}", budget.sentence())
 }
 
@@ -33,7 +32,7 @@ pub(super) fn said(e: &BodyEstimate) -> Vec<String> {
             of(a).total_cmp(&of(b))
         });
         let worst = miss.map_or(String::new(), |r| {
-            format!("; furthest off is {}, read {} Hz and fitted {:.2} Hz", r.name, number(r.frequency_hz), r.fitted_hz)
+            format!("; furthest off is {}, read {:.2} Hz and fitted {:.2} Hz", r.name, r.frequency_hz, r.fitted_hz)
         });
         out.push(format!(
             "{} more than the unknowns: chi squared {:.1}, a chance of {:.0} % by the uncertainties given{worst}",
