@@ -65,6 +65,8 @@ mod outline;
 mod pattern;
 mod place;
 
+mod body;
+
 mod bridge;
 mod cautions;
 mod humidity;
@@ -82,6 +84,10 @@ mod _core {
         bench::{PyBench, PyEntry, PyNextStep},
         bend::{PyBend, PyFrequencies, PyLoad, PySupport, PyWorking},
         blank::PyBlank,
+        body::{
+            PyBodyAir, PyBodyChange, PyBodyEstimate, PyBodyMobility, PyBodyMode, PyBodyPlate, PyBodyReading, PyBodyTaps,
+            PyCoupledBody,
+        },
         brace::{PyAlongBrace, PyBrace, PyDrawn},
         bridge::{
             PyBraceMoment, PyBridge, PyBridgeLoad, PyCoupleShares, PyRotationTest, PySetSwap, PyStageAnswer, PyStringing,
