@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::mesh::{Fineness, across, along};
 use super::{Strip, lag};
-use crate::error::{Error, Result, number, within};
+use crate::error::{Error, Result, within};
 use crate::mechanics::plate::PlateLaw;
 use crate::mechanics::ribbed::{Factor, Quads, Rib, RibDegrees, Ribbed};
 use crate::mechanics::section_beam::{self, Flexibility};
@@ -112,7 +112,7 @@ impl Strip {
         })
     }
 
-    fn check(&self, loads: &[GluedLoad], read_mm: &[f64]) -> Result<()> {
+    pub(super) fn check(&self, loads: &[GluedLoad], read_mm: &[f64]) -> Result<()> {
         if loads.is_empty() {
             return Err(Error::BadList { name: "load_n".into(), problem: "is empty; give at least one load".into() });
         }
@@ -200,7 +200,7 @@ impl Strip {
     }
 
     /// The loads as a beam has them, from the strip's left end, positive as they push on the top.
-    fn on_beam(&self, loads: &[GluedLoad]) -> Vec<section_beam::Load> {
+    pub(super) fn on_beam(&self, loads: &[GluedLoad]) -> Vec<section_beam::Load> {
         loads
             .iter()
             .map(|l| {
@@ -243,7 +243,7 @@ impl Strip {
     }
 
     /// Deflection of the transformed section with a flange of some width, from the line through the brace's ends, mm.
-    fn section_deflection(&self, loads: &[section_beam::Load], width: f64, at_mm: &[f64]) -> Result<Vec<f64>> {
+    pub(super) fn section_deflection(&self, loads: &[section_beam::Load], width: f64, at_mm: &[f64]) -> Result<Vec<f64>> {
         let (start, length) = (self.start_mm(), self.brace.length_mm());
         let mut at: Vec<f64> = at_mm.iter().map(|x| x + start).collect();
         at.extend([start, start + length]);
@@ -277,45 +277,6 @@ impl Strip {
         let solved = flex.solve(&beam, &self.beam_supports()).ok_or_else(crate::brace::bend::unheld)?;
         let of = |k: usize| solved.reactions().get(k).map_or(0.0, |r| r.1);
         Ok((of(0), of(1)))
-    }
-
-    /// Effective width learned from deflections of the same brace read before and after it was glued down, the loads and
-    /// supports the same: width of flange with which the transformed section gives their ratio, and its standard uncertainty
-    /// from that of each reading, mm. The section beam of the bare brace stands for the first reading.
-    pub fn learned_width_mm(&self, load: &GluedLoad, before_mm: f64, after_mm: f64, u_deflection_mm: f64) -> Result<(f64, f64)> {
-        self.check(&[*load], &[load.at_mm])?;
-        within("before_mm", before_mm, "mm", 1e-4, 1000.0)?;
-        within("after_mm", after_mm, "mm", 1e-4, 1000.0)?;
-        within("u_deflection_mm", u_deflection_mm, "mm", 1e-6, 100.0)?;
-        if after_mm >= before_mm {
-            return Err(Error::Refused(format!(
-                "after_mm is {} mm and before_mm {} mm: a glued brace deflects less than a bare one",
-                number(after_mm),
-                number(before_mm)
-            )));
-        }
-        let beam = self.on_beam(&[*load]);
-        let bare = self.section_deflection(&beam, 1e-6, &[load.at_mm])?[0];
-        let width_for = |ratio: f64| {
-            let of = |width: f64| Ok::<f64, Error>(self.section_deflection(&beam, width, &[load.at_mm])?[0] / bare - ratio);
-            lag::falling_root(of, 1e-3 * self.width_mm, 20.0 * self.width_mm)
-        };
-        let ratio = after_mm / before_mm;
-        let u_ratio = ratio * (u_deflection_mm / before_mm).hypot(u_deflection_mm / after_mm);
-        let width = width_for(ratio)?.ok_or_else(|| Error::NotIdentifiable {
-            unknown: "the effective width".into(),
-            reason: format!(
-                "no flange makes the glued brace deflect {} of the bare one",
-                number((1000.0 * ratio).round() / 1000.0)
-            ),
-        })?;
-        let step = 0.1 * u_ratio;
-        let (less, more) = (width_for(ratio + step)?, width_for(ratio - step)?);
-        let slope = match (less, more) {
-            (Some(a), Some(b)) => (b - a).abs() / (2.0 * step),
-            _ => width / u_ratio,
-        };
-        Ok((width, slope * u_ratio))
     }
 
     /// Width of flange with which the transformed section deflects by so much at a place.

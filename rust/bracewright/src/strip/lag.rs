@@ -114,6 +114,11 @@ impl Strip {
         lag_width_mm(self.width_mm, self.length_mm, self.plate_modulus_gpa()?, self.plate_shear_gpa()?)
     }
 
+    /// A width that was learned, 1 to 2000 mm, or the estimate of shear lag, mm.
+    pub(super) fn flange_or_lag_mm(&self, flange_mm: Option<f64>) -> Result<f64> {
+        flange_mm.map_or_else(|| self.lag_width_mm(), |w| within("flange_mm", w, "mm", 1.0, 2000.0))
+    }
+
     /// Limit of EN 1995-1-1 Table 9.1 (from memory) to the effective width of a flange of plywood on a web as wide as the brace,
     /// mm: a tenth of the span on the web and its width; no more than the strip.
     pub fn en_limit_mm(&self) -> f64 {
