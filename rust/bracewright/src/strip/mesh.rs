@@ -28,9 +28,7 @@ const ROW_MM: f64 = 4.0;
 const GAP_MM: f64 = 0.5;
 
 /// Lines along the brace: every kink is one; elements start at `beside` next to the busy ones, and follow a steep crest.
-pub fn along(length: f64, kinks: &[f64], busy: &[f64], fine0: Fineness, steep: &dyn Fn(f64, f64) -> bool) -> Vec<f64> {
-    let f: f64 = std::env::var("PF").ok().and_then(|v| v.parse().ok()).unwrap_or(1.0);
-    let fine = Fineness { longest_mm: fine0.longest_mm / f, beside_mm: fine0.beside_mm / f, ..fine0 };
+pub fn along(length: f64, kinks: &[f64], busy: &[f64], fine: Fineness, steep: &dyn Fn(f64, f64) -> bool) -> Vec<f64> {
     let fixed = merge_breaks(0.0, length, &[busy, kinks], GAP_MM);
     let mut out = vec![0.0];
     for w in fixed.windows(2) {
@@ -68,10 +66,10 @@ pub fn along(length: f64, kinks: &[f64], busy: &[f64], fine0: Fineness, steep: &
 /// Lines across: edges of the strip, of the brace and of a row beside it, and some between.
 pub fn across(width: f64, brace: f64, fine: Fineness) -> Vec<f64> {
     let (half, edge) = (0.5 * brace, 0.5 * width);
-    let row = std::env::var("PR").ok().and_then(|v| v.parse().ok()).unwrap_or(ROW_MM).min(0.5 * (edge - half));
+    let row = ROW_MM.min(0.5 * (edge - half));
     let border = half + row;
     let mut right = vec![half, border];
-    let rows = ((edge - border) * std::env::var("PF").ok().and_then(|v| v.parse::<f64>().ok()).unwrap_or(1.0) / fine.across_mm).ceil().max(1.0) as usize;
+    let rows = ((edge - border) / fine.across_mm).ceil().max(1.0) as usize;
     for k in 1..=rows {
         // narrower near the brace, where shear lag bends the membrane stress
         let t = k as f64 / rows as f64;
