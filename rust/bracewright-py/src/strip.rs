@@ -334,7 +334,7 @@ record! {
         foot_mpa;
         /// Discretisation error of either, MPa.
         stress_discretisation_mpa;
-        /// Stress of the top along the brace on its outer face, MPa.
+        /// Stress of the top along the brace on its outer face, MPa; up to an eighth too great where the grain slants.
         top_mpa;
         /// Moment of the loads on supports at the ends, N m.
         moment_n_m;

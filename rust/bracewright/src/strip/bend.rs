@@ -56,7 +56,8 @@ pub struct GluedBend {
     pub foot_mpa: Vec<f64>,
     /// Discretisation error of either, MPa: what the last step of refinement changed.
     pub stress_discretisation_mpa: Vec<f64>,
-    /// Stress of the top along the brace on its outer face, MPa.
+    /// Stress of the top along the brace on its outer face under the brace's middle, MPa; where the grain slants it comes out up to
+    /// an eighth too great (one cell spans the brace there).
     pub top_mpa: Vec<f64>,
     /// Moment, N m, and shear, N, that the strip carries there: of the loads, on supports at its ends.
     pub moment_n_m: Vec<f64>,

@@ -37,7 +37,7 @@ pub struct WidthReadings {
 /// What two readings say of the effective width.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LearnedWidth {
-    /// Effective width, mm: mean of what the readings leave possible.
+    /// Effective width to use with this strip's own modulus of the top, mm: mean of what the readings leave possible.
     pub width_mm: f64,
     /// Its standard uncertainty, mm.
     pub u_width_mm: f64,
@@ -66,7 +66,7 @@ const SEARCHED: (f64, f64) = (0.05, 4.0);
 /// Widths at which the deflections are worked out.
 const STATIONS: usize = 61;
 /// Spread of the load's logarithm where it is not known.
-const ANY_LOAD: f64 = 20.0;
+const ANY_LOAD: f64 = 1e3;
 /// How well a bare brace's own correction from its section beam to the resolved one holds for it once glued, as a part of that
 /// correction: judgement, from strips solved at 0 to 90 degrees with scallops of 0 to 9 mm (at most a fifth).
 const MODEL: f64 = 0.12;
@@ -250,7 +250,7 @@ impl Strip {
         };
         let all = posterior(states, r, range);
         let used = without(TOP);
-        let parts = parts(states, r, all.mean.ln(), range);
+        let parts = parts(states, r, used.mean.ln(), range);
         let (low, high) = used.interval;
         let ends = (1.02 * range.0.exp(), range.1.exp() / 1.02);
         let pinned = high <= PINNED * low && low > ends.0 && high < ends.1 && used.misfit <= MISFIT;
@@ -268,7 +268,7 @@ impl Strip {
             posterior([bare, states[0]], &Readings { ln_d: shown, u, spread }, range).sd
         });
         let mut out = LearnedWidth {
-            width_mm: all.mean,
+            width_mm: used.mean,
             u_width_mm: all.sd,
             u_used_mm: used.sd,
             interval_mm: used.interval,
@@ -457,9 +457,10 @@ fn words(l: &LearnedWidth, load_known: bool) -> Vec<String> {
             l.misfit
         ));
     }
-    let most = l.parts.iter().fold(("", 0.0), |m, p| if p.1 > m.1 { (p.0.as_str(), p.1) } else { m });
+    let own = |p: &&(String, f64)| p.0 != SOURCES[TOP];
+    let most = l.parts.iter().filter(own).fold(("", 0.0), |m, p| if p.1 > m.1 { (p.0.as_str(), p.1) } else { m });
     if l.pinned && most.1 > 0.0 {
-        out.push(format!("most of the uncertainty comes from: {} ({} mm)", most.0, round(most.1)));
+        out.push(format!("used so, most of the uncertainty comes from: {} ({} mm)", most.0, round(most.1)));
     }
     out
 }
