@@ -511,6 +511,120 @@ row(STRIP.sprung, {"dish_radius_mm": 8000}, "shape", "flat", bw.InvalidInputErro
 lapped = {"brace": STRIP_BRACE, "at_mm": 200, "angle_deg": 98, "bending_strength_mpa": 65}
 numbers(bw.half_laps, lapped, "mm", at_mm=[-1, 500], cap_mm=[0, 50])
 numbers(bw.half_laps, lapped, "deg", angle_deg=[0, 180])
+
+shape4 = {"length_mm": 505, "upper_bout_mm": 292, "waist_mm": 245, "lower_bout_mm": 400}
+numbers(
+    bw.Outline.from_bouts, shape4, "mm", length_mm=[0, -1, 10, 1e5], upper_bout_mm=[0, -1, 1e5], lower_bout_mm=[0, -1, 1e5],
+    waist_mm=[0, -1, 300], upper_at_mm=[0, -1, 400], waist_at_mm=[0, 450], lower_at_mm=[0, 600],
+)  # fmt: skip
+numbers(bw.Outline.from_bouts, shape4, "", neck_fullness=[0, 1, -1], tail_fullness=[0, 1, -1])
+OUTLINE = bw.Outline.from_bouts(**shape4)
+round_it = {"x_mm": [0, 100, 100, 0], "y_mm": [0, 0, 100, 100]}
+bad_x, bad_y = [[0, 1], [0, 100, INF, 0], []], [[0, 1], [0, NAN, 1, 1], []]
+lists(bw.Outline.from_points, round_it, "mm", x_mm=bad_x, y_mm=bad_y)
+row(bw.Outline.from_points, round_it, "x_mm", [0, 0, 0, 0], bw.InvalidInputError, "at least 3", said="points")
+numbers(bw.Outline.from_points, round_it, "deg", corner_deg=[-1, 200])
+halves = {"y_mm": [0, 100, 300], "half_width_mm": [0, 80, 0]}
+lists(bw.Outline.from_half_widths, halves, "mm", y_mm=[[0, 100], [0, 300, 100], [0, NAN, 1]], half_width_mm=[[0, 80], [0, -1, 0]])
+for read in (bw.Outline.from_csv, bw.Outline.from_svg, bw.Outline.from_dxf):
+    words(read, {"path": "none.txt"}, neck="up")
+    words(read, {"path": "none.txt"}, seen_from="above")
+numbers(OUTLINE.points, {}, "mm", tolerance_mm=[0, -1, 100])
+for ask in (OUTLINE.contains, OUTLINE.distance_mm):
+    numbers(ask, {"x_mm": 0, "y_mm": 100}, "mm", x_mm=[INF], y_mm=[-INF])
+chord = {"x_mm": 0, "y_mm": 100, "angle_deg": 45}
+numbers(OUTLINE.chord, chord, "mm", inset_mm=[-1, 1e3])
+numbers(OUTLINE.chord, chord, "deg", angle_deg=[1e3])
+row(OUTLINE.chord, chord, "x_mm", 300, bw.InvalidInputError, "outside the outline", said="the place")
+row(OUTLINE.chord, chord, "y_mm", -20, bw.InvalidInputError, "outside the outline", said="the place")
+numbers(OUTLINE.inset, {"inset_mm": 5}, "mm", inset_mm=[-1, 1e3, 190])
+numbers(bw.SoundHole.round, {"y_mm": 150, "diameter_mm": 100}, "mm", diameter_mm=[0, -1, 1e3], x_mm=[INF], y_mm=[INF])
+oval = {"y_mm": 150, "width_mm": 100, "length_mm": 80}
+numbers(bw.SoundHole.oval, oval, "mm", width_mm=[0, -1, 1e3], length_mm=[0, -1, 1e3], x_mm=[INF], y_mm=[INF])
+HOLE = bw.SoundHole.round(y_mm=150, diameter_mm=100)
+numbers(HOLE.points, {}, "mm", tolerance_mm=[0, -1, 100])
+numbers(bw.PlateThickness.even, {"thickness_mm": 2.8}, "mm", thickness_mm=[0, -1, 50])
+gauged = {"x_mm": [0, 50, 0], "y_mm": [0, 0, 50], "thickness_mm": [2.8, 2.7, 2.6]}
+lists(
+    bw.PlateThickness.measured, gauged, "mm", x_mm=[[0, 1], [0, INF, 1], []], y_mm=[[0], [0, NAN, 2]],
+    thickness_mm=[[2.8], [0, 1, 2], [2.8, NAN, 2]],
+)  # fmt: skip
+EVEN = bw.PlateThickness.even(2.8)
+numbers(EVEN.with_thin_edge, {"off_mm": 0.3, "over_mm": 40}, "mm", off_mm=[-1, 2.7], over_mm=[0, -1, 1e3])
+numbers(bw.Ending.tucked, {}, "mm", pocket_mm=[-1, 50])
+numbers(bw.Ending.feathered, {}, "mm", gap_mm=[-1, 50])
+numbers(bw.Ending.short, {}, "mm", by_mm=[-1, 1e4])
+numbers(bw.Ending.let_in, {"into": "A"}, "mm", depth_mm=[-1, 50])
+put = {"name": "A", "brace": BRACE, "start_mm": (-200, 330), "end_mm": (200, 330)}
+lists(bw.PlacedBrace, put, "mm", start_mm=[[0], [NAN, 0], [1, 2, 3], [-300, 330], [199, 330]], end_mm=[[0], [INF, 0]])
+numbers(bw.PlacedBrace, put, "mm", offset_mm=[-1, 100])
+words(bw.PlacedBrace, put, role="leggy")
+things(bw.PlacedBrace, put, "brace", "at_start", "at_end")
+row(bw.PlacedBrace, put, "name", "", bw.InvalidInputError, "characters")
+row(bw.PlacedBrace, put, "name", "x" * 99, bw.InvalidInputError, "characters")
+numbers(bw.LapAt, {"crest_cut": "A", "glue_cut": "B"}, "mm", cap_mm=[-1, 50])
+flat = {"name": "P", "wood": WOOD, "corners_mm": [(-50, 300), (50, 300), (50, 340), (-50, 340)], "thickness_mm": 2.5}
+numbers(bw.PlatePart, flat, "mm", thickness_mm=[0, -1, 50])
+numbers(bw.PlatePart, flat, "deg", grain_angle_deg=[200])
+words(bw.PlatePart, flat, role="plate")
+things(bw.PlatePart, flat, "wood")
+for corners in ([(0, 0), (1, 1)], [(0, 0, 0)] * 3, [(0, 0), (NAN, 1), (5, 5)], "square"):
+    row(bw.PlatePart, flat, "corners_mm", corners, bw.InvalidInputError)
+PINS = bw.Bridge.pin(
+    saddle_height_mm=12.5, end_height_mm=9, end_behind_mm=16, foot_length_mm=152, foot_width_mm=33, saddle_from_front_mm=11,
+    top_thickness_mm=2.8,
+)  # fmt: skip
+stood = {"bridge": PINS, "y_mm": 290}
+numbers(
+    bw.PlacedBridge, stood, "mm", slant_mm=[-50, 50], spread_mm=[-1, 0, 200], hole_mm=[0, -1, 50], scale_mm=[0, -1, 9e3],
+    x_mm=[INF], y_mm=[INF],
+)  # fmt: skip
+numbers(bw.PlacedBridge, stood, "deg", turn_deg=[90, -90])
+counts(bw.PlacedBridge, stood, "strings", "body_fret")
+things(bw.PlacedBridge, stood, "bridge")
+STOOD = bw.PlacedBridge(PINS, y_mm=290)
+around = {"outline": OUTLINE, "hole": HOLE, "bridge": STOOD}
+numbers(
+    bw.x_pattern, around, "mm", lining_mm=[-1, 99], crossing_to_hole_mm=[0, -1, 500], leg_width_mm=[0, -1, 99],
+    scallop_depth_mm=[-1, 99], transverse_width_mm=[-1, 99], graft_mm=[-1, 99], bridge_plate_mm=[-1, 99], cap_mm=[-1, 99],
+    bridge_plate_length_mm=[0, -1, 999],
+)  # fmt: skip
+numbers(bw.x_pattern, around, "deg", angle_deg=[0, 180])
+counts(bw.x_pattern, around, "tone_bars", "fingers")
+words(bw.x_pattern, around, tone_bars_from="left")
+things(bw.x_pattern, around, "outline", "hole", "bridge", "wood", "plate_wood")
+numbers(
+    bw.fan_pattern, around, "mm", lining_mm=[-1, 99], spacing_mm=[0, -1, 999], focus_mm=[0, -1, 1e9],
+    transverse_from_hole_mm=[0, -1, 999],
+)  # fmt: skip
+counts(bw.fan_pattern, around, "fans")
+things(bw.fan_pattern, around, "outline", "hole", "bridge", "wood")
+XS = bw.x_pattern(**around)
+bare = {"name": "T", "outline": OUTLINE, "wood": WOOD, "thickness": 2.8}
+numbers(bw.Layout, bare, "mm", lining_mm=[-1, 99], arch_radius_mm=[0, -1, 10], thickness=[0, -1, 99])
+numbers(bw.Layout, bare, "deg", grain_angle_deg=[400])
+things(bw.Layout, bare, "outline", "wood", "hole", "bridge", "pattern")
+for blocks in ("neck_block_mm", "tail_block_mm"):
+    lists(bw.Layout, bare, "mm", **{blocks: [[1], [NAN, 2], [1, 2, 3]]})
+row(bw.Layout, bare, "neck_block_mm", [0, 10], bw.InvalidInputError, "mm")
+row(bw.Layout, bare, "tail_block_mm", [50, -1], bw.InvalidInputError, "mm")
+row(bw.Layout, bare, "name", "", bw.InvalidInputError, "characters")
+TOP_ = bw.Layout(hole=HOLE, bridge=STOOD, pattern=XS, **bare)
+numbers(TOP_.check, {}, "mm", u_position_mm=[-1, 99])
+numbers(TOP_.check, {}, "deg", u_angle_deg=[-1, 99])
+things(TOP_.check, {}, "limits")
+things(TOP_.svg, {}, "report")
+lists(TOP_.thickness_mm, {"x_mm": [0], "y_mm": [300]}, "mm", x_mm=[[0, 1], [NAN]], y_mm=[[0, 1], [INF]])
+row(TOP_.thickness_mm, {"x_mm": [0], "y_mm": [300]}, "x_mm", [400], bw.InvalidInputError, "outside", said="the place")
+row(TOP_.brace, {"name": "bass leg"}, "name", "soprano leg", bw.InvalidInputError, "must be one of")
+numbers(
+    bw.LayoutLimits, {}, "mm", pin_mm=[-1, 999], hole_mm=[-1, 999], plate_past_pins_mm=[-1, 999], lap_to_hole_mm=[-1, 999],
+    tuck_mm=[-1, 999], binding_mm=[-1, 999], feather_mm=[-1, 999], joint_mm=[-1, 999], compensation_least_mm=[-99, 99],
+    compensation_most_mm=[1, 99],
+)  # fmt: skip
+numbers(bw.LayoutLimits, {}, "", close_chance=[-1, 2])
+row(bw.Layout.from_json, {"text": "{}"}, "text", "{}", bw.ReadingsError, "bracewright/layout")
+row(bw.Pattern.from_json, {"text": "{}"}, "text", "[]", bw.ReadingsError, "bracewright/pattern")
 numbers(bw.arc_rise_mm, {"radius_mm": 8000, "chord_mm": 400}, "mm", radius_mm=[0, -1], chord_mm=[0, 1e5])
 numbers(bw.arc_radius_mm, {"rise_mm": 2.5, "chord_mm": 400}, "mm", rise_mm=[0, 300], chord_mm=[0, -1])
 numbers(bw.dish_curvature_per_m, {"radius_mm": 8000}, "mm", radius_mm=[0, -1])
@@ -1245,6 +1359,7 @@ GOOD = [
     "2,0",
     "2 kg", SOUND, FOUND, RING, STATE, BANDS, SAMPLES, 8000, [SOUND], [LINE], AIR, [BEND, TAP], GRID, PLACES, TAPS,
     "modulus along", "H1", "time response", FILE.to_bytes(), [0.5, 1.5],
+    OUTLINE, HOLE, EVEN, PINS, STOOD, XS, TOP_, "bass leg", (0, 300), bw.Ending.butted("bass leg"), bw.LayoutLimits(),
     [FIRST], "E4", LIGHT, PINNED, LOADED, STRIP, OLD, 645, [40] * 12, "1 hour", "permanent", {"left leg": 0.3}, "strings",
 ]  # fmt: skip
 JUNK = [

@@ -86,7 +86,32 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
     gate = bw.glue_gate(strip, old, built_arch_mm=2.3, **air)
     year = bw.season(strip, old, rh_percent=[30] * 6 + [60] * 6, glued_mc_percent=8.5, built_arch_mm=2.3)
     file = bw.read_universal(bw.Universal([function], nodes=[bw.UniversalNode(1, x_mm=5)]).to_bytes())
+    shape_of_top = bw.Outline.from_bouts(length_mm=505, upper_bout_mm=292, waist_mm=245, lower_bout_mm=400)
+    hole = bw.SoundHole.round(y_mm=151, diameter_mm=100)
+    in_place = bw.PlacedBridge(bridge, y_mm=286, scale_mm=645)
+    pattern = bw.x_pattern(shape_of_top, hole=hole, bridge=in_place)
+    whole_top = bw.Layout(
+        "a top", outline=shape_of_top, wood=wood, thickness=2.8, hole=hole, bridge=in_place, pattern=pattern,
+        neck_block_mm=(80, 30),
+    )  # fmt: skip
+    clearances = whole_top.check()
     return [
+        shape_of_top,
+        bw.Outline.from_points([0, 100, 100, 0], [0, 0, 200, 200], smooth=False),
+        hole,
+        bw.PlateThickness.measured([0, 50, 0], [0, 0, 50], [2.8, 2.7, 2.6]).with_thin_edge(off_mm=0.2, over_mm=30),
+        bw.Ending.let_in("bass leg"),
+        in_place,
+        pattern,
+        whole_top,
+        whole_top.braces[1],
+        whole_top.parts[0],
+        whole_top.laps[0],
+        whole_top.crossings[0],
+        clearances,
+        clearances.rows[0],
+        clearances.legs[0],
+        clearances.limits,
         *light.strings[1:3],
         light,
         light.tensions(),

@@ -14,6 +14,7 @@ import numpy as np
 
 from . import Brace, BracewrightError, Expected, NextStep, Pass, Plan, readings_svg
 from .job import Job, read_job
+from .layout import show_layout
 from .reference import JOB, LOG
 from .stock import show_stock
 from .tap import show_taps
@@ -75,6 +76,13 @@ def main(argv: list[str] | None = None) -> int:
     p.add_argument("--wood", help="published wood all are of; the column species otherwise")
     p.add_argument("--bending", default="edge", choices=["edge", "flat"], help="the way they were tapped (edge)")
     p.add_argument("--out", type=Path, help="folder for a table and a picture")
+    about = "the clearances of a braced top, with the chance that errors of place spoil them, and its drawing"
+    p = commands.add_parser("layout", help=about, description=about)
+    p.add_argument("file", type=Path, help='layout file ("schema": "bracewright/layout/1")')
+    p.add_argument("--u-position", default="0.5 mm", help="standard uncertainty of every part's place, each way (0.5 mm)")
+    p.add_argument("--u-angle", default="0.5", help="the same of its turn, degrees (0.5)")
+    p.add_argument("--all", action="store_true", help="list what is clear too")
+    p.add_argument("--out", type=Path, help="folder for the drawing and a table")
     about = "weighings over days: is the stock at rest with the shop, and when to expect it"
     p = commands.add_parser("rest", help=about, description=about)
     p.add_argument("table", type=Path, help="table of weighings: date or days, mass, and name where there are several pieces")
@@ -112,6 +120,8 @@ def _run(args: argparse.Namespace) -> None:
         show_taps(args)
     elif args.command == "stock":
         show_stock(args)
+    elif args.command == "layout":
+        show_layout(args)
     elif args.command == "rest":
         show_rest(args)
     elif args.command == "demo":

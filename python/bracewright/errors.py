@@ -8,7 +8,13 @@ class BracewrightError(Exception):
 
 
 class InvalidInputError(BracewrightError, ValueError):
-    """An argument is out of range, of the wrong length, or makes no sense; the message says what is allowed."""
+    """An argument is out of range, of the wrong length, or makes no sense; the message says what is allowed.
+
+    Where something on a top is wrong at one place of it, x_mm and y_mm say where; they are None otherwise.
+    """
+
+    x_mm: float | None = None
+    y_mm: float | None = None
 
 
 class ReadingsError(BracewrightError, ValueError):

@@ -38,7 +38,8 @@ pub mod need {
             service_temperature_c;
         DB: range_db;
         DEG: angle_deg grain_angle_deg ring_angle_deg theta_deg u_grain_angle_deg
-            limit_deg neck_angle_deg rotation_deg u_deg u_rotation_deg;
+            limit_deg neck_angle_deg rotation_deg u_deg u_rotation_deg
+            corner_deg turn_deg u_angle_deg;
         G: scale_step_g end_mass_g glue_g high_g low_g mass_g u_end_mass_g u_mass_g u_scale_g;
         GPA: e_gpa modulus_gpa modulus_l_gpa u_gpa
             brace_modulus_gpa brace_shear_gpa glue_shear_gpa plate_modulus_gpa plate_shear_gpa;
@@ -56,7 +57,13 @@ pub mod need {
             end_height_mm foot_length_mm foot_width_mm gauge_mm glue_mm least_arch_mm pivot_behind_mm plate_width_mm
             read_mm rise_behind_mm saddle_from_front_mm saddle_height_mm scale_mm sink_before_mm top_thickness_mm
             u_saddle_height_mm u_scale_mm
-            after_mm before_mm chord_mm dish_radius_mm lining_mm u_deflection_mm;
+            after_mm before_mm chord_mm dish_radius_mm lining_mm u_deflection_mm
+            binding_mm bridge_plate_length_mm bridge_plate_mm by_mm closing_height_mm closing_width_mm compensation_least_mm
+            compensation_most_mm crossing_to_hole_mm diameter_mm fan_end_mm fan_height_mm fan_width_mm
+            finger_height_mm finger_width_mm focus_mm gap_mm graft_mm hole_mm inset_mm joint_mm lap_to_hole_mm leg_end_mm
+            leg_height_mm leg_width_mm lower_bout_mm off_mm offset_mm over_mm pin_mm plate_past_pins_mm pocket_mm scallop_depth_mm
+            scallop_length_mm slant_mm spacing_mm spread_mm tolerance_mm tone_bar_height_mm tone_bar_width_mm
+            transverse_from_hole_mm transverse_height_mm transverse_width_mm tuck_mm u_position_mm upper_bout_mm waist_mm;
         MM_PER_N: give_mm_per_n goal_mm_per_n u_give_mm_per_n;
         MS: bounce_ms skip_ms;
         N: force_n load_n
@@ -76,6 +83,7 @@ pub mod need {
             u_stiffness_n_per_mm u_tap_fraction u_temperature_c value vertical width_over_thickness z
             core_of_gauge elastic fret front hours k_def mass_g_per_m most_crack_index movement_per_percent_mc r_edge
             years
+            close_chance neck_fullness tail_fullness
             service_class stiffness_n_m_per_deg strain time_constant_days u_mass_g_per_m u_relative;
         S: decay_60_db_s longest_s over_s u_decay_60_db_s
             duration_s;
@@ -102,6 +110,11 @@ pub mod need {
         seats: u32;
         seed: u64;
         stations: usize;
+        body_fret: usize;
+        fans: usize;
+        fingers: usize;
+        strings: usize;
+        tone_bars: usize;
     }
 }
 
@@ -120,7 +133,7 @@ pub mod may {
         MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
             smallest_safe_height_mm strong_mm target_mm u_deflection_mm u_mm
             end_height_mm most_rise_mm plain_gauge_mm width_mm
-            flange_mm;
+            arch_radius_mm centre_mm hole_mm lower_at_mm scale_mm unit_mm upper_at_mm waist_at_mm flange_mm;
         MPA: bending_strength_mpa modulus_of_rupture_mpa
             shear_strength_mpa strength_mpa tension_perpendicular_mpa;
         N: load_n;

@@ -1,8 +1,9 @@
 //! Which Python exception each error of the core becomes. The core has written the words.
 
 use bracewright::Error;
-use pyo3::PyErr;
 use pyo3::exceptions::PyOSError;
+use pyo3::types::PyAnyMethods;
+use pyo3::{PyErr, Python};
 
 pyo3::import_exception!(bracewright.errors, InvalidInputError);
 pyo3::import_exception!(bracewright.errors, ReadingsError);
@@ -17,12 +18,21 @@ pub type Result<T> = std::result::Result<T, PyError>;
 impl From<Error> for PyError {
     fn from(e: Error) -> Self {
         let words = e.to_string();
+        if let Error::AtPlace { x_mm, y_mm, .. } = e {
+            return Self(Python::attach(|py| {
+                let error = InvalidInputError::new_err(words);
+                // an exception that cannot hold its place still says it in words
+                let _ = error.value(py).setattr("x_mm", x_mm).and_then(|()| error.value(py).setattr("y_mm", y_mm));
+                error
+            }));
+        }
         // no `_` arm: a new variant stops the build until someone says which exception it is
         Self(match e {
             Error::OutOfRange { .. }
             | Error::LengthMismatch { .. }
             | Error::BadList { .. }
             | Error::UnknownName { .. }
+            | Error::AtPlace { .. }
             | Error::Refused(_) => InvalidInputError::new_err(words),
             Error::Unreadable { .. } | Error::Schema { .. } => ReadingsError::new_err(words),
             Error::NotIdentifiable { .. } => FitError::new_err(words),

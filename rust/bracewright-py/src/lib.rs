@@ -2,7 +2,8 @@
 //!
 //! A file here is the twin of the core file of the same name, which may stand in a folder there (`bend` in brace/,
 //! `moisture` in wood/, `reading` in rig/, `response` in belief/, `sound`, `repeats` and `measures` in recording/, `plate`
-//! and `loss` in tap/, `fused` and `rest` in combine/, `places`, `repair` and `rough` in decide/, `bridge` in strings/, `strength` in wood/);
+//! and `loss` in tap/, `fused` and `rest` in combine/, `places`, `repair` and `rough` in decide/, `bridge` in strings/, `strength` in wood/,
+//! `outline`, `place` and `pattern` in layout/);
 //! `argument`, `convert`, `error` and `value` are what all twins share. Its classes are frozen one-field wrappers of the
 //! core's values. To add one: a struct with public fields is a `record!` with a line of help for each; any other type is a
 //! `#[pyclass(frozen, eq)]` newtype with `value!` (pickle, copies) and `getters!`. Measured arguments are converted by
@@ -59,6 +60,11 @@ mod plate;
 mod stock;
 mod tap;
 
+mod layout;
+mod outline;
+mod pattern;
+mod place;
+
 mod bridge;
 mod cautions;
 mod humidity;
@@ -95,6 +101,7 @@ mod _core {
             PyArchChange, PyArchStrip, PyBraceEnd, PyEndLift, PyGluingGate, PySeason, bimaterial_curvature_per_m,
             crack_stress_mpa, glue_gate, season,
         },
+        layout::{PyLayout, PyLayoutLimits, PyLayoutReport, PyLayoutRow, PyLegAtBridge},
         loss::{
             PyAddedMass, PyLoss, PyModalEstimate, e1876_modulus_gpa, e1876_shape_factor, e1876_shear_modulus_gpa,
             e1876_torsion_factors, loss_factor_from_bandwidth, loss_factor_from_decay_time, loss_factor_from_decrement,
@@ -105,6 +112,9 @@ mod _core {
             at_moisture, combined_slope, density_from_specific_gravity, emc_percent, hankinson, modulus_temperature_factor,
             rh_for_emc_percent, shear_free_factor, slope_of_grain_factor, strength_temperature_factor,
         },
+        outline::{PyOutline, PyPlateThickness, PySoundHole},
+        pattern::{PyPattern, fan_pattern, x_pattern},
+        place::{PyCrossing, PyEnding, PyLapAt, PyPlacedBrace, PyPlacedBridge, PyPlatePart},
         places::{PyGoalAhead, PyPlace, PyPlaceWorth, PyWhereToCut, where_to_cut},
         plate::{
             PyBarePlate, PyLabelGuess, PyLabelledMode, PyPlateEstimate, PyPlateModeHz, PyPlateModulus, PyPlateReading,

@@ -69,6 +69,16 @@ pub enum Error {
     /// The request makes no sense as it stands, for the reason given.
     #[error("{0}")]
     Refused(String),
+    /// Something on a top is wrong at one place of it.
+    #[error("{problem} (at x = {:.1} mm, y = {:.1} mm)", tidy(*x_mm), tidy(*y_mm))]
+    AtPlace {
+        /// What is wrong and what is allowed.
+        problem: String,
+        /// Across the top, mm.
+        x_mm: f64,
+        /// From its neck end, mm.
+        y_mm: f64,
+    },
     /// The readings hold no information at all about what was asked.
     #[error("{unknown} cannot be found from these readings: {reason}")]
     NotIdentifiable {
@@ -93,6 +103,11 @@ pub(crate) fn number(v: f64) -> String {
     let s = format!("{v:.6}");
     let s = s.trim_end_matches('0').trim_end_matches('.');
     if s == "-0" { "0".into() } else { s.into() }
+}
+
+/// As one decimal shows it, without the sign of a zero.
+pub(crate) fn tidy(v: f64) -> f64 {
+    if v.abs() < 0.05 { 0.0 } else { v }
 }
 
 fn out(quantity: &str, value: f64, unit: &'static str, allowed: impl Into<String>) -> Error {

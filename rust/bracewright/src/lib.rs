@@ -34,6 +34,8 @@ pub mod decide;
 
 pub mod strip;
 
+pub mod layout;
+
 pub mod bench;
 pub mod fit;
 pub mod many;

@@ -4,6 +4,8 @@
 //! 190 mm wide, to print across A5. The same input gives the same bytes.
 
 mod axis;
+mod layout;
+mod layout_marks;
 mod mode_shape;
 mod passes;
 mod plate_mode;
@@ -17,6 +19,7 @@ mod stock;
 mod svg;
 mod words;
 
+pub use layout::layout_svg;
 pub use mode_shape::mode_shapes_svg;
 pub use passes::passes_svg;
 pub use plate_mode::plate_mode_svg;

@@ -15,31 +15,38 @@ static KEPT: [Mutex<Vec<Vec<f64>>>; SIZES] = [const { Mutex::new(Vec::new()) }; 
 pub struct Buffer(Vec<f64>);
 
 impl Buffer {
-    fn empty(n: usize) -> Vec<f64> {
+    /// So many numbers, whatever they are.
+    fn some(n: usize) -> Vec<f64> {
         let size = n.max(1).next_power_of_two().trailing_zeros() as usize;
         // a poisoned lock has nothing to lose
         let kept = KEPT.get(size).and_then(|k| k.lock().ok()?.pop());
-        kept.unwrap_or_else(|| Vec::with_capacity(1 << size))
+        let mut v = kept.unwrap_or_else(|| Vec::with_capacity(1 << size));
+        v.resize(n, 0.0);
+        v
     }
 
     /// So many zeros.
     pub fn zeros(n: usize) -> Self {
-        let mut v = Self::empty(n);
-        v.resize(n, 0.0);
+        let mut v = Self::some(n);
+        v.fill(0.0);
         Self(v)
     }
 
-    /// Columns of some length of these rows, one after the other.
-    pub fn columns<'a>(n: usize, columns: impl Iterator<Item = &'a [f64]>) -> Self {
-        let mut v = Self::empty(n);
-        columns.for_each(|c| v.extend_from_slice(c));
+    /// Columns of this many rows, zero on and below the diagonal and anything above it.
+    pub fn lower(rows: usize, columns: usize) -> Self {
+        let mut v = Self::some(rows * columns);
+        for j in 0..columns {
+            v[j * rows + j..(j + 1) * rows].fill(0.0);
+        }
         Self(v)
     }
 }
 
 impl Clone for Buffer {
     fn clone(&self) -> Self {
-        Self::columns(self.0.len(), std::iter::once(&self.0[..]))
+        let mut v = Self::some(self.0.len());
+        v.copy_from_slice(&self.0);
+        Self(v)
     }
 }
 
@@ -58,7 +65,7 @@ impl DerefMut for Buffer {
 
 impl Drop for Buffer {
     fn drop(&mut self) {
-        let mut v = std::mem::take(&mut self.0);
+        let v = std::mem::take(&mut self.0);
         let capacity = v.capacity();
         if !capacity.is_power_of_two() {
             return;
@@ -66,7 +73,6 @@ impl Drop for Buffer {
         if let Some(mut kept) = KEPT.get(capacity.trailing_zeros() as usize).and_then(|k| k.lock().ok())
             && kept.len() < MOST
         {
-            v.clear();
             kept.push(v);
         }
     }

@@ -1,83 +1,102 @@
-//! Cholesky by fronts: the cells are halved again and again, and going back up each unknown is eliminated as soon as all
-//! cells that touch it have met.
+//! Cholesky by fronts: the elements are halved again and again, and going back up each unknown is eliminated as soon as all
+//! elements that touch it have met.
 //!
-//! What it costs is dense algebra on fronts of some hundred unknowns, without a sparse matrix to sort. Halves are worked side by
-//! side, and each front's sums are taken in one order, so the answer is the same to the bit on any number of threads.
-
-use std::collections::BTreeMap;
+//! What it costs is dense algebra on fronts of some hundred unknowns, without a sparse matrix to sort. Unknowns come in groups
+//! (a node, a station) that are touched together, and stand in the order in which they go: so each list is sorted and its
+//! parts are moved in runs. Halves are worked side by side, and each front's sums are taken in one order, so the answer is the
+//! same to the bit on any number of threads.
 
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::{cholesky_in_place, cholesky_in_place_scratch};
 use faer::linalg::matmul::triangular::{self, BlockStructure};
-use faer::linalg::triangular_solve::{solve_lower_triangular_in_place, solve_upper_triangular_in_place};
+use faer::linalg::triangular_solve::solve_lower_triangular_in_place;
 use faer::reborrow::{Reborrow, ReborrowMut};
-use faer::{Accum, Mat, MatMut, MatRef, Par};
+use faer::{Accum, MatMut, MatRef, Par};
 
 use super::buffer::Buffer;
 
-/// Cells below which halves are not worth a thread of their own.
+/// Elements below which halves are not worth a thread of their own.
 const SIDE_BY_SIDE: usize = 8;
 
 /// Elements that are put together before any unknown is eliminated.
 const TOGETHER: usize = 2;
 
+/// Border from which on what a front sheds is worked out in two parts, side by side.
+const WIDE: usize = 256;
+
 /// A part of the plate: unknowns that end in it, then those it shares with the rest.
 #[derive(Debug, Clone)]
 struct Front {
-    unknowns: Vec<usize>,
+    /// Place of its first own unknown.
+    first: usize,
     own: usize,
-    cells: usize,
+    /// Places of those on its border, rising.
+    border: Vec<usize>,
+    elements: usize,
     from: From,
 }
 
 #[derive(Debug, Clone)]
 enum From {
-    /// A few elements; places of the unknowns of each in the front.
-    Elements(Vec<(usize, Vec<usize>)>),
-    /// Two fronts; places of their borders in this one.
-    Halves([usize; 2], [Vec<usize>; 2]),
+    /// A few elements, and where their unknowns lie in the front.
+    Elements(Vec<(usize, Vec<Run>)>),
+    /// Two fronts, and where their borders lie in this one.
+    Halves([usize; 2], [Vec<Run>; 2]),
+}
+
+/// Numbers one after the other in a list and in another it is taken into.
+#[derive(Debug, Clone, Copy)]
+struct Run {
+    from: usize,
+    to: usize,
+    length: usize,
 }
 
 /// The order in which a plate is eliminated: it depends on what touches what, not on any dimension.
 #[derive(Debug, Clone)]
 pub struct Order {
     fronts: Vec<Front>,
+    /// Place of the first unknown of each group, and how many it has.
+    group_at: Vec<usize>,
+    sizes: Vec<usize>,
     unknowns: usize,
 }
 
-/// A dense symmetric matrix over an element's unknowns, column by column; the lower triangle counts.
+/// A dense symmetric matrix over an element's unknowns, in the order they go, column by column; the lower triangle counts.
 pub type Element = Buffer;
 
-impl Order {
-    /// For elements that lie at some places and touch some unknowns each, listed once and with the held ones left out.
-    pub fn new(unknowns: usize, at: &[[f64; 2]], touches: &[Vec<usize>]) -> Self {
-        let mut total = vec![0_u32; unknowns];
-        touches.iter().flatten().for_each(|u| total[*u] += 1);
-        let mut out = Self { fronts: Vec::new(), unknowns };
-        let mut all: Vec<usize> = (0..at.len()).collect();
-        if !all.is_empty() {
-            out.split(&mut all, at, touches, &total);
-        }
-        out
-    }
+/// While the order is built: groups of each front.
+struct Drafts<'a> {
+    at: &'a [[f64; 2]],
+    touches: &'a [Vec<usize>],
+    total: Vec<u32>,
+    fronts: Vec<Draft>,
+}
 
-    /// Adds the front of some elements after those of its parts; returns it with how many elements touch each border unknown.
-    fn split(&mut self, part: &mut [usize], at: &[[f64; 2]], touches: &[Vec<usize>], total: &[u32]) -> (usize, Vec<u32>) {
+struct Draft {
+    own: Vec<usize>,
+    border: Vec<(usize, u32)>,
+    elements: usize,
+    from: Result<Vec<usize>, [usize; 2]>,
+}
+
+impl Drafts<'_> {
+    /// Adds the front of some elements after those of its parts, and returns its number.
+    fn split(&mut self, part: &mut [usize]) -> usize {
         if part.len() <= TOGETHER {
-            let mut met: BTreeMap<usize, u32> = BTreeMap::new();
-            part.iter().flat_map(|e| &touches[*e]).for_each(|u| *met.entry(*u).or_insert(0) += 1);
-            let elements = part.to_vec();
-            return self.front(met.into_iter().collect(), part.len(), total, |places| {
-                From::Elements(elements.iter().map(|e| (*e, places(&touches[*e]))).collect())
-            });
+            let met = part.iter().flat_map(|e| self.touches[*e].iter().map(|g| (*g, 1))).collect();
+            return self.front(met, part.len(), Ok(part.to_vec()));
         }
+        let at = self.at;
         // halves across the longer way; ties by number, so that the order is one
         let reach = |d: usize| {
             let (low, high) = part.iter().fold((f64::MAX, f64::MIN), |r, e| (r.0.min(at[*e][d]), r.1.max(at[*e][d])));
             high - low
         };
         let d = usize::from(reach(1) > reach(0));
-        part.sort_by(|a, b| at[*a][d].total_cmp(&at[*b][d]).then(at[*a][1 - d].total_cmp(&at[*b][1 - d])).then(a.cmp(b)));
+        part.sort_unstable_by(|a, b| {
+            at[*a][d].total_cmp(&at[*b][d]).then(at[*a][1 - d].total_cmp(&at[*b][1 - d])).then(a.cmp(b))
+        });
         // never between elements at the same place along it
         let middle = part.len() / 2;
         let apart = |k: usize| at[part[k]][d] - at[part[k - 1]][d] > 1e-9;
@@ -85,32 +104,75 @@ impl Order {
             .flat_map(|step| [middle.saturating_sub(step), middle + step])
             .find(|k| *k > 0 && *k < part.len() && apart(*k))
             .unwrap_or(middle.max(1));
-        let cells = part.len();
+        let elements = part.len();
         let (left, right) = part.split_at_mut(cut);
-        let (a, met_a) = self.split(left, at, touches, total);
-        let (b, met_b) = self.split(right, at, touches, total);
-        let border = |k: usize| self.fronts[k].unknowns[self.fronts[k].own..].to_vec();
-        let (border_a, border_b) = (border(a), border(b));
-        let mut met: BTreeMap<usize, u32> = BTreeMap::new();
-        for (u, n) in border_a.iter().zip(met_a).chain(border_b.iter().zip(met_b)) {
-            *met.entry(*u).or_insert(0) += n;
-        }
-        self.front(met.into_iter().collect(), cells, total, |places| From::Halves([a, b], [places(&border_a), places(&border_b)]))
+        let halves = [self.split(left), self.split(right)];
+        let met = halves.iter().flat_map(|k| self.fronts[*k].border.iter().copied()).collect();
+        self.front(met, elements, Err(halves))
     }
 
-    fn front(
-        &mut self,
-        met: Vec<(usize, u32)>,
-        cells: usize,
-        total: &[u32],
-        from: impl FnOnce(&dyn Fn(&[usize]) -> Vec<usize>) -> From,
-    ) -> (usize, Vec<u32>) {
-        let (own, border): (Vec<_>, Vec<_>) = met.into_iter().partition(|(u, n)| *n == total[*u]);
-        let unknowns: Vec<usize> = own.iter().chain(&border).map(|m| m.0).collect();
-        let place: std::collections::HashMap<usize, usize> = unknowns.iter().enumerate().map(|(i, u)| (*u, i)).collect();
-        let from = from(&|list| list.iter().map(|u| place[u]).collect());
-        self.fronts.push(Front { unknowns, own: own.len(), cells, from });
-        (self.fronts.len() - 1, border.into_iter().map(|m| m.1).collect())
+    fn front(&mut self, mut met: Vec<(usize, u32)>, elements: usize, from: Result<Vec<usize>, [usize; 2]>) -> usize {
+        met.sort_unstable();
+        met.dedup_by(|next, kept| {
+            let same = next.0 == kept.0;
+            if same {
+                kept.1 += next.1;
+            }
+            same
+        });
+        let (own, border): (Vec<_>, Vec<_>) = met.into_iter().partition(|(g, n)| *n == self.total[*g]);
+        self.fronts.push(Draft { own: own.into_iter().map(|m| m.0).collect(), border, elements, from });
+        self.fronts.len() - 1
+    }
+}
+
+impl Order {
+    /// For elements that lie at some places and touch some groups each, listed once; `sizes` are the groups' unknowns, the held
+    /// ones left out.
+    pub fn new(sizes: &[usize], at: &[[f64; 2]], touches: &[Vec<usize>]) -> Self {
+        let mut total = vec![0; sizes.len()];
+        touches.iter().flatten().for_each(|g| total[*g] += 1);
+        let mut drafts = Drafts { at, touches, total, fronts: Vec::new() };
+        let mut all: Vec<usize> = (0..at.len()).collect();
+        if !all.is_empty() {
+            drafts.split(&mut all);
+        }
+        let mut group_at = vec![usize::MAX; sizes.len()];
+        let mut unknowns = 0;
+        for g in drafts.fronts.iter().flat_map(|f| &f.own) {
+            group_at[*g] = unknowns;
+            unknowns += sizes[*g];
+        }
+        let places = |groups: &[usize]| places(groups, &group_at, sizes);
+        let mut fronts: Vec<Front> = Vec::with_capacity(drafts.fronts.len());
+        let mut first = 0;
+        for d in &drafts.fronts {
+            let own = d.own.iter().map(|g| sizes[*g]).sum();
+            let border = places(&d.border.iter().map(|b| b.0).collect::<Vec<usize>>());
+            let into = |list: &[usize]| runs(list, first, own, &border);
+            let from = match &d.from {
+                Ok(elements) => From::Elements(elements.iter().map(|e| (*e, into(&places(&touches[*e])))).collect()),
+                Err(halves) => From::Halves(*halves, halves.map(|k| into(&fronts[k].border))),
+            };
+            fronts.push(Front { first, own, border, elements: d.elements, from });
+            first += own;
+        }
+        Self { fronts, group_at, sizes: sizes.to_vec(), unknowns }
+    }
+
+    /// How many unknowns are eliminated.
+    pub fn unknowns(&self) -> usize {
+        self.unknowns
+    }
+
+    /// Place of a group's first unknown.
+    pub fn place_of(&self, group: usize) -> usize {
+        self.group_at[group]
+    }
+
+    /// Places of the unknowns of some groups, in the order they go.
+    pub fn places(&self, groups: &[usize]) -> Vec<usize> {
+        places(groups, &self.group_at, &self.sizes)
     }
 
     /// Factors the sum of the elements; `None` where it is not positive definite.
@@ -132,90 +194,176 @@ impl Order {
         element: &(dyn Fn(usize) -> Element + Sync),
     ) -> Option<Buffer> {
         let front = &self.fronts[k];
-        let n = front.unknowns.len();
-        let mut a = Buffer::zeros(n * n);
-        match &front.from {
-            From::Elements(all) => {
-                for (e, places) in all {
-                    add(&mut a, n, places, &element(*e));
-                }
-            }
-            From::Halves([l, r], places) => {
+        let (own, border) = (front.own, front.border.len());
+        let parts = match &front.from {
+            From::Elements(_) => [None, None],
+            From::Halves([l, r], _) => {
                 let (left, right) = columns.split_at_mut(l + 1 - first);
                 let right = &mut right[..r - l];
-                let parts = if front.cells >= SIDE_BY_SIDE {
+                let parts = if front.elements >= SIDE_BY_SIDE {
                     rayon::join(|| self.eliminate(*l, first, left, element), || self.eliminate(*r, l + 1, right, element))
                 } else {
                     (self.eliminate(*l, first, left, element), self.eliminate(*r, l + 1, right, element))
                 };
-                for (places, part) in places.iter().zip([parts.0?, parts.1?]) {
-                    add(&mut a, n, places, &part);
+                [Some(parts.0?), Some(parts.1?)]
+            }
+        };
+        let n = own + border;
+        let mut a = Lower { columns: Buffer::lower(n, own), rest: Buffer::lower(border, border), n, own };
+        match &front.from {
+            From::Elements(all) => all.iter().for_each(|(e, runs)| a.add(runs, &element(*e))),
+            From::Halves(_, runs) => {
+                for (runs, part) in runs.iter().zip(parts.iter().flatten()) {
+                    a.add(runs, part);
                 }
             }
         }
-        let own = front.own;
-        let left = {
-            let (mut a11, _, mut a21, mut a22) = MatMut::from_column_major_slice_mut(&mut a, n, n).split_at_mut(own, own);
-            if own > 0 {
-                let need = cholesky_in_place_scratch::<f64>(own, Par::Seq, Default::default());
-                let mut memory = MemBuffer::try_new(need).ok()?;
-                let stack = MemStack::new(&mut memory);
-                cholesky_in_place(a11.rb_mut(), Default::default(), Par::Seq, stack, Default::default()).ok()?;
-                solve_lower_triangular_in_place(a11.rb(), a21.rb_mut().transpose_mut(), Par::Seq);
-                triangular::matmul(
-                    a22.rb_mut(),
-                    BlockStructure::TriangularLower,
-                    Accum::Add,
-                    a21.rb(),
-                    BlockStructure::Rectangular,
-                    a21.rb().transpose(),
-                    BlockStructure::Rectangular,
-                    -1.0,
-                    Par::Seq,
-                );
-            }
-            let border = n - own;
-            Buffer::columns(border * border, a[own * n..].chunks_exact(n).map(|c| &c[own..]))
-        };
-        columns[k - first] = Buffer::columns(own * n, std::iter::once(&a[..own * n]));
-        Some(left)
+        drop(parts);
+        if own > 0 {
+            let mut whole = MatMut::from_column_major_slice_mut(&mut a.columns, n, own);
+            let (mut top, mut below) = whole.rb_mut().split_at_row_mut(own);
+            let need = cholesky_in_place_scratch::<f64>(own, Par::Seq, Default::default());
+            let mut memory = MemBuffer::try_new(need).ok()?;
+            let stack = MemStack::new(&mut memory);
+            cholesky_in_place(top.rb_mut(), Default::default(), Par::Seq, stack, Default::default()).ok()?;
+            solve_lower_triangular_in_place(top.rb(), below.rb_mut().transpose_mut(), Par::Seq);
+            shed(MatMut::from_column_major_slice_mut(&mut a.rest, border, border), below.rb());
+        }
+        columns[k - first] = a.columns;
+        Some(a.rest)
     }
 
-    /// Solves for one right side.
-    pub fn solve(&self, columns: &Columns, load: &[f64]) -> Vec<f64> {
-        let mut x = load.to_vec();
-        x.resize(self.unknowns, 0.0);
-        let gather = |x: &[f64], u: &[usize]| Mat::from_fn(u.len(), 1, |i, _| x[u[i]]);
-        for (front, l) in self.fronts.iter().zip(&columns.0) {
-            let l = MatRef::from_column_major_slice(l, front.unknowns.len(), front.own);
-            let (own, border) = front.unknowns.split_at(front.own);
-            let mut y = gather(&x, own);
-            solve_lower_triangular_in_place(l.get(..front.own, ..), y.as_mut(), Par::Seq);
-            let shed = l.get(front.own.., ..) * &y;
-            own.iter().enumerate().for_each(|(i, u)| x[*u] = y[(i, 0)]);
-            border.iter().enumerate().for_each(|(i, u)| x[*u] -= shed[(i, 0)]);
+    /// Solves in place for right sides one after the other, each in the order the unknowns go.
+    pub fn solve(&self, columns: &Columns, sides: &mut [f64]) {
+        let n = self.unknowns;
+        if n == 0 {
+            return;
         }
-        for (front, l) in self.fronts.iter().zip(&columns.0).rev() {
-            let l = MatRef::from_column_major_slice(l, front.unknowns.len(), front.own);
-            let (own, border) = front.unknowns.split_at(front.own);
-            let mut y = gather(&x, own) - l.get(front.own.., ..).transpose() * gather(&x, border);
-            solve_upper_triangular_in_place(l.get(..front.own, ..).transpose(), y.as_mut(), Par::Seq);
-            own.iter().enumerate().for_each(|(i, u)| x[*u] = y[(i, 0)]);
+        let mut border: Vec<f64> = Vec::new();
+        for (front, l) in self.fronts.iter().zip(&columns.0).filter(|f| f.0.own > 0) {
+            for x in sides.chunks_exact_mut(n) {
+                border.clear();
+                border.resize(front.border.len(), 0.0);
+                let y = &mut x[front.first..front.first + front.own];
+                for (j, column) in l.chunks_exact(front.own + front.border.len()).enumerate() {
+                    let by = y[j] / column[j];
+                    y[j] = by;
+                    let (within, beyond) = column.split_at(front.own);
+                    y[j + 1..].iter_mut().zip(&within[j + 1..]).for_each(|(y, l)| *y -= by * l);
+                    border.iter_mut().zip(beyond).for_each(|(b, l)| *b += by * l);
+                }
+                front.border.iter().zip(&border).for_each(|(p, b)| x[*p] -= b);
+            }
         }
-        x
+        for (front, l) in self.fronts.iter().zip(&columns.0).rev().filter(|f| f.0.own > 0) {
+            for x in sides.chunks_exact_mut(n) {
+                border.clear();
+                border.extend(front.border.iter().map(|p| x[*p]));
+                let y = &mut x[front.first..front.first + front.own];
+                for (j, column) in l.chunks_exact(front.own + front.border.len()).enumerate().rev() {
+                    let (within, beyond) = column.split_at(front.own);
+                    y[j] = (y[j] - dot(&within[j + 1..], &y[j + 1..]) - dot(beyond, &border)) / column[j];
+                }
+            }
+        }
     }
+}
+
+/// Places of the unknowns of some groups, rising.
+fn places(groups: &[usize], at: &[usize], sizes: &[usize]) -> Vec<usize> {
+    let mut sorted: Vec<(usize, usize)> = groups.iter().map(|g| (at[*g], sizes[*g])).collect();
+    sorted.sort_unstable();
+    sorted.into_iter().flat_map(|(at, size)| at..at + size).collect()
+}
+
+/// Dot product in eight sums, so that it can be taken eight at a time.
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let mut sums = [0.0; 8];
+    let (x, y) = (a.chunks_exact(8), b.chunks_exact(8));
+    let rest: f64 = x.remainder().iter().zip(y.remainder()).map(|(a, b)| a * b).sum();
+    for (x, y) in x.zip(y) {
+        for ((s, a), b) in sums.iter_mut().zip(x).zip(y) {
+            *s += a * b;
+        }
+    }
+    rest + sums.iter().sum::<f64>()
+}
+
+/// Subtracts the square of the rows below from the lower triangle; a wide one in two parts of much the same work.
+fn shed(rest: MatMut<f64>, below: MatRef<f64>) {
+    let square = |rest: MatMut<f64>, below: MatRef<f64>| {
+        let lower = BlockStructure::TriangularLower;
+        let whole = BlockStructure::Rectangular;
+        triangular::matmul(rest, lower, Accum::Add, below, whole, below.transpose(), whole, -1.0, Par::Seq);
+    };
+    let n = rest.nrows();
+    if n < WIDE {
+        return square(rest, below);
+    }
+    let (low, high) = below.split_at_row(n / 2);
+    let (first, _, across, last) = rest.split_at_mut(n / 2, n / 2);
+    rayon::join(
+        || faer::linalg::matmul::matmul(across, Accum::Add, high, low.transpose(), -1.0, Par::Seq),
+        || {
+            square(first, low);
+            square(last, high);
+        },
+    );
 }
 
 /// Of each front the columns of its own unknowns, factored: lower triangle, then the border's rows.
 #[derive(Debug, Clone)]
 pub struct Columns(Vec<Buffer>);
 
-/// Adds a matrix to a greater one of `n` columns, its unknowns at these places; lower triangles.
-fn add(a: &mut [f64], n: usize, places: &[usize], b: &[f64]) {
-    let m = places.len();
-    for (j, (q, column)) in places.iter().zip(b.chunks_exact(m)).enumerate() {
-        for (p, v) in places[j..].iter().zip(&column[j..]) {
-            a[p.min(q) * n + p.max(q)] += v;
+/// Lower triangle of a front: columns of its own unknowns, and of its border.
+struct Lower {
+    columns: Buffer,
+    rest: Buffer,
+    n: usize,
+    own: usize,
+}
+
+impl Lower {
+    /// Adds the lower triangle of a matrix whose unknowns lie in these runs.
+    fn add(&mut self, runs: &[Run], b: &[f64]) {
+        let m = runs.last().map_or(0, |r| r.from + r.length);
+        for (k, across) in runs.iter().enumerate() {
+            for step in 0..across.length {
+                let (j, q) = (across.from + step, across.to + step);
+                let column = &b[j * m..(j + 1) * m];
+                let (into, start) = if q < self.own {
+                    (&mut self.columns[q * self.n..(q + 1) * self.n], 0)
+                } else {
+                    let border = self.n - self.own;
+                    (&mut self.rest[(q - self.own) * border..(q - self.own + 1) * border], self.own)
+                };
+                let below = [Run { from: j, to: q, length: across.length - step }];
+                for r in below.iter().chain(&runs[k + 1..]) {
+                    let to = &mut into[r.to - start..r.to - start + r.length];
+                    to.iter_mut().zip(&column[r.from..r.from + r.length]).for_each(|(a, b)| *a += b);
+                }
+            }
         }
     }
+}
+
+/// Runs of a rising list of places in a front's own ones from `first` on and then its border.
+fn runs(list: &[usize], first: usize, own: usize, border: &[usize]) -> Vec<Run> {
+    let mut out: Vec<Run> = Vec::new();
+    let mut k = 0;
+    for (from, place) in list.iter().enumerate() {
+        let to = if *place < first + own {
+            place - first
+        } else {
+            while border[k] < *place {
+                k += 1;
+            }
+            own + k
+        };
+        match out.last_mut() {
+            Some(r) if r.to + r.length == to => r.length += 1,
+            _ => out.push(Run { from, to, length: 1 }),
+        }
+    }
+    out
 }

@@ -217,10 +217,6 @@ impl Ribbed {
                 Piece::Stretch { rib, k } => (self.ribs[rib].cells[k], self.rib_places(rib, k)),
             };
             at.push(self.quads.place(cell, 0.0, 0.0).0);
-            let mut touched: Vec<usize> = to.to.iter().map(|p| p.0).filter(|u| free[*u]).collect();
-            touched.sort_unstable();
-            touched.dedup();
-            touches.push(touched);
             places.push(to);
             if let Piece::Cell { cell, .. } = *p {
                 let next = first_of_shape.len();
@@ -229,22 +225,64 @@ impl Ribbed {
                 }
             }
         }
+        // what nothing touches is not solved for
+        let mut touched = vec![false; self.unknowns];
+        places.iter().flat_map(|p| &p.to).for_each(|p| touched[p.0] = true);
+        free.iter_mut().zip(&touched).for_each(|(free, touched)| *free &= touched);
+        let (group_of, sizes) = self.groups(&free);
+        for p in &places {
+            let mut groups: Vec<usize> = p.to.iter().filter(|p| free[p.0]).map(|p| group_of[p.0]).collect();
+            groups.sort_unstable();
+            groups.dedup();
+            touches.push(groups);
+        }
+        let order = Order::new(&sizes, &at, &touches);
+        // the place of each unknown in the order they go
+        let mut met = vec![0; sizes.len()];
+        let place: Vec<Option<usize>> = group_of
+            .iter()
+            .zip(&free)
+            .map(|(g, free)| {
+                free.then(|| {
+                    met[*g] += 1;
+                    order.place_of(*g) + met[*g] - 1
+                })
+            })
+            .collect();
         let plates: Vec<Blocks> = first_of_shape
             .par_iter()
             .map(|cell| plate::stiffness(&self.quads, *cell, &self.law, self.thickness, self.cubic_cell[*cell]))
             .collect();
-        let order = Order::new(self.unknowns, &at, &touches);
         let element = |i: usize| match pieces[i] {
-            Piece::Cell { cell, times } => gathered(&plates[shapes[&self.shape_of(cell)]], &places[i], &touches[i], times),
+            Piece::Cell { cell, times } => {
+                gathered(&plates[shapes[&self.shape_of(cell)]], &places[i], &place, &order.places(&touches[i]), times)
+            }
             Piece::Stretch { rib, k } => {
                 let r = &self.ribs[rib];
                 let thinnest = THINNEST * r.solid.tallest();
                 let k = Stretch::new(&self.quads, r, r.cells[k], &self.degrees, thinnest).stiffness();
-                gathered(&k, &places[i], &touches[i], 1.0)
+                gathered(&k, &places[i], &place, &order.places(&touches[i]), 1.0)
             }
         };
         let columns = order.factor(&element)?;
-        Some(Factor { order, columns, free })
+        Some(Factor { order, columns, place })
+    }
+
+    /// The group of each unknown, one for a node or a rib's station, and how many of each are free.
+    fn groups(&self, free: &[bool]) -> (Vec<usize>, Vec<usize>) {
+        let mut starts: Vec<usize> = self.first.iter().zip(&self.flipped).filter(|f| !f.1).map(|f| *f.0).collect();
+        for (rib, first) in self.ribs.iter().zip(&self.stations) {
+            starts.extend((0..=rib.cells.len() * ORDER).map(|i| first + i * self.degrees.unknowns()));
+        }
+        starts.sort_unstable();
+        let mut group_of = Vec::with_capacity(self.unknowns);
+        let mut sizes = vec![0; starts.len()];
+        for (g, start) in starts.iter().enumerate() {
+            let end = starts.get(g + 1).copied().unwrap_or(self.unknowns);
+            group_of.extend((*start..end).map(|_| g));
+            sizes[g] = free[*start..end].iter().filter(|f| **f).count();
+        }
+        (group_of, sizes)
     }
 
     /// Sides of a cell, to a nanometre where lengths are mm, and whether it is cubic: what its matrix goes by.
@@ -398,25 +436,33 @@ enum Piece {
     Stretch { rib: usize, k: usize },
 }
 
-/// A piece's matrix over the unknowns it touches, column by column, lower triangle.
-fn gathered(k: &Blocks, places: &Places, touched: &[usize], times: f64) -> Buffer {
-    let n = touched.len();
-    // rows that go somewhere, with where and by what
-    let mut rows: Vec<(usize, usize, f64)> = Vec::with_capacity(n);
+/// A piece's matrix over the unknowns of the groups it touches in the order they go, column by column, lower triangle.
+fn gathered(k: &Blocks, places: &Places, place: &[Option<usize>], all: &[usize], times: f64) -> Buffer {
+    // places, and rows that go there with a factor, in the order they go
+    let mut rows: Vec<(usize, usize, f64)> = Vec::with_capacity(places.to.len());
     for i in 0..places.len() {
-        rows.extend(places.of(i).iter().filter_map(|(u, by)| Some((i, touched.binary_search(u).ok()?, *by))));
+        rows.extend(places.of(i).iter().filter_map(|(u, by)| Some((place[*u]?, i, *by))));
+    }
+    rows.sort_unstable_by_key(|r| (r.0, r.1));
+    let n = all.len();
+    let mut next = 0;
+    for r in &mut rows {
+        while all[next] < r.0 {
+            next += 1;
+        }
+        r.0 = next;
     }
     let mut column = vec![0.0; places.len()];
-    let mut read = usize::MAX;
-    let mut out = Buffer::zeros(n * n);
-    for &(j, q, b) in &rows {
-        if j != read {
-            k.column(j, &mut column);
-            read = j;
+    let mut out = Buffer::lower(n, n);
+    let mut from = 0;
+    for (at, &(q, j, b)) in rows.iter().enumerate() {
+        if at > 0 && rows[at - 1].0 != q {
+            from = at;
         }
+        k.column(j, &mut column);
         let b = b * times;
         let into = &mut out[q * n..(q + 1) * n];
-        for &(i, p, a) in &rows {
+        for &(p, i, a) in &rows[from..] {
             into[p] += a * b * column[i];
         }
     }
@@ -428,14 +474,21 @@ fn gathered(k: &Blocks, places: &Places, touched: &[usize], times: f64) -> Buffe
 pub struct Factor {
     order: Order,
     columns: Columns,
-    free: Vec<bool>,
+    /// Where each unknown stands in the order they go; none where it is held.
+    place: Vec<Option<usize>>,
 }
 
 impl Factor {
     /// Displacements under a load.
     pub fn solve(&self, load: &[f64]) -> Vec<f64> {
-        let load: Vec<f64> = load.iter().zip(&self.free).map(|(v, free)| if *free { *v } else { 0.0 }).collect();
-        self.order.solve(&self.columns, &load)
+        let mut side = vec![0.0; self.order.unknowns()];
+        for (place, v) in self.place.iter().zip(load) {
+            if let Some(p) = place {
+                side[*p] = *v;
+            }
+        }
+        self.order.solve(&self.columns, &mut side);
+        self.place.iter().map(|p| p.map_or(0.0, |p| side[p])).collect()
     }
 }
 

@@ -106,3 +106,60 @@ fn the_line_is_the_general_one() {
         }
     }
 }
+
+/// Elements of random matrices over groups of several sizes: what is solved gives the loads back, for two of them at once, and
+/// the same bits on one thread.
+#[test]
+fn fronts_solve_what_the_elements_sum_to() -> Result<(), &'static str> {
+    use super::fronts::Order;
+    let sizes = [3, 0, 5, 1, 4, 2, 6, 3, 0, 2, 5, 4, 1, 3];
+    let touches: Vec<Vec<usize>> = (0..24).map(|e| vec![e % 14, (e * 5 + 3) % 14, (e * 3 + 1) % 14]).collect();
+    let touches: Vec<Vec<usize>> = touches
+        .into_iter()
+        .map(|mut t| {
+            t.sort_unstable();
+            t.dedup();
+            t
+        })
+        .collect();
+    let at: Vec<[f64; 2]> = (0..24).map(|e| [f64::from(e % 6), f64::from(e / 6)]).collect();
+    let order = Order::new(&sizes, &at, &touches);
+    let n = order.unknowns();
+    assert_eq!(n, sizes.iter().sum::<usize>());
+    let element = |e: usize| {
+        let m = order.places(&touches[e]).len();
+        let mut k = Buffer::zeros(m * m);
+        for j in 0..m {
+            for i in 0..m {
+                let (low, high) = (i.min(j), i.max(j));
+                let v = ((e * 97 + low * 31 + high * 17) as f64 * 0.618_033_988_75).fract() - 0.5;
+                k[j * m + i] = v + if i == j { 2.0 * m as f64 } else { 0.0 };
+            }
+        }
+        k
+    };
+    let mut whole = vec![0.0; n * n];
+    for e in 0..24 {
+        let (k, places) = (element(e), order.places(&touches[e]));
+        for (j, q) in places.iter().enumerate() {
+            for (i, p) in places.iter().enumerate() {
+                whole[q * n + p] += k[j * places.len() + i];
+            }
+        }
+    }
+    let loads: Vec<f64> = (0..2 * n).map(|i| (i as f64 * 0.754_877_666).fract() - 0.5).collect();
+    let mut x = loads.clone();
+    order.solve(&order.factor(&element).ok_or("not positive definite")?, &mut x);
+    for (x, load) in x.chunks_exact(n).zip(loads.chunks_exact(n)) {
+        for i in 0..n {
+            let back: f64 = (0..n).map(|j| whole[j * n + i] * x[j]).sum();
+            assert!((back - load[i]).abs() < 1e-12, "{i}: {back} {}", load[i]);
+        }
+    }
+    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().map_err(|_| "no threads")?;
+    let mut alone = loads.clone();
+    let factor = one.install(|| order.factor(&element)).ok_or("not positive definite")?;
+    order.solve(&factor, &mut alone);
+    assert_eq!(x, alone);
+    Ok(())
+}
