@@ -46,6 +46,7 @@ class Solid(NamedTuple):
     brace: np.ndarray
     thickness: float
     start: float
+    length: float
 
     def node(self, at, component):
         """The unknown of one component at the node nearest to a place."""
@@ -54,19 +55,18 @@ class Solid(NamedTuple):
 
     def deflection(self):
         """In the middle at the glue line, less that of the brace's end."""
-        length = self.mesh.p[0].max()
-        at = [self.u[self.node((place, 0, self.thickness / 2), 2)] for place in (length / 2, self.start)]
+        at = [self.u[self.node((place, 0, self.thickness / 2), 2)] for place in (self.length / 2, self.start)]
         return at[0] - at[1]
 
     def stresses(self, x):
         """Along x, in the middle of the width: at the crest, at the glue face of the brace, on the outer face of the plate; a row
-        for every x. The mean of the elements on either side of y = 0."""
+        for every x, which lies on no line of the mesh. The mean of the elements on either side of y = 0."""
         corners = self.mesh.p[:, self.mesh.t[:8]]
         low, high = corners.min(axis=1), corners.max(axis=1)
         on_brace = corners[2].mean(axis=0) > self.thickness / 2
         rows = []
         for place in x:
-            column = (low[0] <= place) & (place <= high[0]) & (low[1] <= 0) & (high[1] >= 0)
+            column = (low[0] < place) & (place < high[0]) & (low[1] <= 0) & (high[1] >= 0)
             row = []
             for brace, top in ((True, True), (True, False), (False, False)):
                 some = np.flatnonzero(column & (on_brace == brace))
@@ -74,7 +74,7 @@ class Solid(NamedTuple):
                 sides = [some[corners[1][:, some].mean(axis=0) < 0], some[corners[1][:, some].mean(axis=0) > 0]]
                 c = self.brace if brace else self.plate
                 found = []
-                for side in sides:
+                for side in filter(len, sides):
                     middle = corners[2][:, side].mean(axis=0)
                     found.append(self._stress(side[np.argmax(middle) if top else np.argmin(middle)], place, top, c))
                 row.append(np.mean(found))
@@ -107,14 +107,15 @@ def deflection(x, y, **given):
     return solid.deflection(), solid.basis.N
 
 
-def solved(x, y, *, thickness, width, height, plate, brace, load, pad, layers=(2, 5), start=0.0):
+def solved(x, y, *, thickness, width, height, plate, brace, load, pad, layers=(2, 5), start=0.0, quarter=False):
     """The strip as a solid.
 
     x, y are lines of the mesh (y holds 0 and both edges of the brace), height the crest over the glue line as a function of x,
     plate and brace 6 x 6 stiffnesses, layers the elements through plate and brace. The brace begins at `start` and ends as far
-    from the other end of the plate.
+    from the other end of the plate. A quarter does where brace and grain are alike about both middles: x then ends in the middle
+    and y begins there.
     """
-    half, length = 0.5 * width, x[-1]
+    half, length = 0.5 * width, (2 * x[-1] if quarter else x[-1])
     # the brace is meshed on z from 1000 up and brought down to its place
     z = np.concatenate([np.linspace(-thickness / 2, thickness / 2, layers[0] + 1), 1000 + np.linspace(0, 1, layers[1] + 1)[1:]])
     mesh = skfem.MeshHex.init_tensor(x, y, z)
@@ -151,12 +152,15 @@ def solved(x, y, *, thickness, width, height, plate, brace, load, pad, layers=(2
     )
     pressed = skfem.FacetBasis(mesh, element, intorder=4, facets=under)
     area = np.sum(pressed.dx)
-    f = skfem.LinearForm(lambda v, w: v[2] * load / area).assemble(pressed)
+    f = skfem.LinearForm(lambda v, w: v[2] * load / (4 if quarter else 1) / area).assemble(pressed)
     ends = mesh.facets_satisfying(lambda q: ((q[0] < 1e-9) | (q[0] > length - 1e-9)) & (q[2] < thickness / 2))
 
-    free = np.arange(basis.N)
-    solid = Solid(mesh, basis, np.zeros(basis.N), plate, brace, thickness, start)
-    slides = [solid.node((0, 0, 0), 0), solid.node((0, 0, 0), 1), solid.node((length, 0, 0), 1)]
-    free = np.setdiff1d(free, np.concatenate([basis.get_dofs(ends).all(["u^3"]), slides]))
+    solid = Solid(mesh, basis, np.zeros(basis.N), plate, brace, thickness, start, length)
+    if quarter:
+        across, along = (mesh.facets_satisfying(lambda q, i=i, at=at: np.abs(q[i] - at) < 1e-9) for i, at in ((0, x[-1]), (1, 0)))
+        slides = np.concatenate([basis.get_dofs(across).all(["u^1"]), basis.get_dofs(along).all(["u^2"])])
+    else:
+        slides = [solid.node((0, 0, 0), 0), solid.node((0, 0, 0), 1), solid.node((length, 0, 0), 1)]
+    free = np.setdiff1d(np.arange(basis.N), np.concatenate([basis.get_dofs(ends).all(["u^3"]), slides]))
     solid.u[free] = sparse.spsolve(k[free][:, free].tocsc(), f[free], permc_spec="MMD_AT_PLUS_A", use_umfpack=False)
     return solid

@@ -78,8 +78,8 @@ impl Strip {
     /// brace brings the arch of its own profile, the top is flat.
     ///
     /// Out of the dish the moments that bent the two into it, EI of each by its change of curvature, are let go on the glued
-    /// section: it springs back by their sum over its EI. The section's flange is `flange_mm` (1 to 2000 mm, as learned from
-    /// readings), or [`Strip::lag_width_mm`] when `None`.
+    /// section: it springs back by their sum over its EI. The section's flange is `flange_mm` (1 mm to 1.25 times the strip, as
+    /// learned from readings), or [`Strip::lag_width_mm`] when `None`.
     pub fn sprung(&self, dish_radius_mm: f64, shape: DishShape, angle_deg: f64, flange_mm: Option<f64>) -> Result<Sprung> {
         let r = within("dish_radius_mm", dish_radius_mm, "mm", 1000.0, 1e6)?;
         let dish = curvature_per_m(r, shape, angle_deg)?;

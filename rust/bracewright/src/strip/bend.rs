@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::mesh::{Fineness, across, along};
+use super::recovered::Lines;
 use super::{Strip, lag};
 use crate::error::{Error, Result, within};
 use crate::mechanics::plate::PlateLaw;
@@ -74,6 +75,7 @@ pub(super) struct Solved {
     unknowns: Vec<f64>,
     start: f64,
     length: f64,
+    lines: Lines,
 }
 
 impl Strip {
@@ -175,6 +177,8 @@ impl Strip {
             })
             .map(|i| row * n + i)
             .collect();
+        let own = x.iter().map(|x| x - start).filter(|x| *x > -0.49 && *x < self.brace.length_mm() + 0.49).collect();
+        let lines = Lines::new(own, &solid, &busy.iter().map(|x| x - start).collect::<Vec<_>>());
         let rib = Rib {
             solid,
             laws: self.brace.blank().rib_laws()?,
@@ -197,7 +201,7 @@ impl Strip {
             };
             load.iter_mut().zip(of).for_each(|(sum, v)| *sum += v);
         }
-        Ok(Solved::new(plate, &factor, load, start, self.brace.length_mm()))
+        Ok(Solved::new(plate, &factor, load, start, self.brace.length_mm(), lines))
     }
 
     /// The loads as a beam has them, from the strip's left end, positive as they push on the top.
@@ -332,9 +336,9 @@ fn held(plate: &Ribbed, length: f64, mirrored: bool) -> Vec<usize> {
 }
 
 impl Solved {
-    fn new(plate: Ribbed, factor: &Factor, load: Vec<f64>, start: f64, length: f64) -> Self {
+    fn new(plate: Ribbed, factor: &Factor, load: Vec<f64>, start: f64, length: f64, lines: Lines) -> Self {
         let unknowns = factor.solve(&load);
-        Self { plate, unknowns, start, length }
+        Self { plate, unknowns, start, length, lines }
     }
 
     /// Deflection at the glue line from the line through the brace's ends.
@@ -344,19 +348,31 @@ impl Solved {
         at(x) - left - (right - left) * x / self.length
     }
 
-    /// Stress along the brace at crest and foot, and of the top on its outer face, at each place: the mean of both sides of an
-    /// element line. `None` off the brace.
+    /// Stress along the brace at crest and foot, and of the top on its outer face, at each place. `None` off the brace.
     pub fn stresses(&self, at: &[f64]) -> Option<Vec<[f64; 3]>> {
+        let weights: Vec<_> = at.iter().map(|x| self.lines.weights(*x)).collect();
+        let mut known: Vec<Option<[f64; 3]>> = vec![None; self.lines.points().len()];
+        let wanted: Vec<usize> = {
+            let mut all: Vec<usize> = weights.iter().flatten().map(|w| w.0).collect();
+            all.sort_unstable();
+            all.dedup();
+            all
+        };
         let step = 1e-6 * self.length;
-        let sides = |x: f64| [(x - step).max(step), (x + step).min(self.length - step)];
-        let asked: Vec<(f64, f64, f64)> =
-            at.iter().flat_map(|x| [1.0, 0.0].into_iter().flat_map(move |part| sides(*x).map(|s| (s, s, part)))).collect();
+        let places: Vec<f64> = wanted.iter().map(|k| self.lines.points()[*k].clamp(step, self.length - step)).collect();
+        let asked: Vec<(f64, f64, f64)> = places.iter().flat_map(|x| [1.0, 0.0].map(|part| (*x, *x, part))).collect();
         let rib = self.plate.rib_stresses(&self.unknowns, 0, &asked)?;
-        at.iter()
-            .zip(rib.chunks_exact(4))
-            .map(|(x, rib)| {
-                let [a, b] = sides(*x).map(|s| self.plate.plate_stress(&self.unknowns, s + self.start, 0.0, -1.0));
-                Some([0.5 * (rib[0][0] + rib[1][0]), 0.5 * (rib[2][0] + rib[3][0]), 0.5 * (a?[0] + b?[0])])
+        for ((k, x), rib) in wanted.iter().zip(&places).zip(rib.chunks_exact(2)) {
+            let plate = self.plate.plate_stress(&self.unknowns, x + self.start, 0.0, -1.0)?;
+            known[*k] = Some([rib[0][0], rib[1][0], plate[0]]);
+        }
+        weights
+            .iter()
+            .map(|w| {
+                w.iter().try_fold([0.0; 3], |sum, (k, w)| {
+                    let s = known[*k]?;
+                    Some([0, 1, 2].map(|i: usize| sum[i] + w * s[i]))
+                })
             })
             .collect()
     }

@@ -10,6 +10,7 @@ mod lap;
 mod learned;
 mod margins;
 mod mesh;
+mod recovered;
 mod section;
 
 use serde::{Deserialize, Serialize};
