@@ -500,12 +500,13 @@ for by, call in ((STRIP.width_by_gluing, read_twice), (STRIP.width_by_carving, c
     numbers(by, call, "N", load_n=[0, -1])
     numbers(by, call, "", u_load=[-0.1, 1], plate_spread=[-0.1, 2])
     numbers(by, call, "mm/N", give_mm_per_n=[-1, 2], u_give_mm_per_n=[-1, 2])
+row(STRIP.width_by_carving, carved_twice, "after_mm", 0.9, bw.InvalidInputError, "deflects more")
 things(STRIP.width_by_carving, carved_twice, "carved")
 for other in (STRIP_BRACE, bw.Brace.uncarved(bw.Blank(WOOD, length_mm=390, width_mm=8, height_mm=12)),
               bw.Brace.uncarved(bw.Blank(WOOD, length_mm=400, width_mm=8, height_mm=13)),
               bw.Brace.uncarved(bw.Blank(WOOD.with_modulus_l_gpa(9), length_mm=400, width_mm=8, height_mm=11))):  # fmt: skip
     row(STRIP.width_by_carving, carved_twice, "carved", other, bw.BracewrightError, "carved")
-numbers(STRIP.margins, stays, "mm", flange_mm=[0, -1, 0.5, 1e4])
+numbers(STRIP.margins, stays, "mm", flange_mm=[0, -1, 0.5, 1.26 * STRIP.width_mm])
 numbers(STRIP.sprung, {"dish_radius_mm": 8000}, "mm", dish_radius_mm=[0, 10], flange_mm=[0, -1, 0.5, 1e4])
 row(STRIP.sprung, {"dish_radius_mm": 8000}, "shape", "flat", bw.InvalidInputError, "spherical")
 lapped = {"brace": STRIP_BRACE, "at_mm": 200, "angle_deg": 98, "bending_strength_mpa": 65}

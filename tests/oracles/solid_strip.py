@@ -82,8 +82,8 @@ class Solid(NamedTuple):
         return np.array(rows)
 
     def _stress(self, element, x, top, c):
-        """Stress along x in the middle of the width, on the upper or lower face of one element. Its own axes may lie any way; those
-        that go across and along are straight."""
+        """Stress along x in the middle of the width, on the upper or lower face of one element. Its own axes may lie any way;
+        those that go across and along are straight."""
         corners, own = self.mesh.p[:, self.mesh.t[:8, element]], self.basis.elem.refdom.p
         origin = np.argmin(own.sum(axis=0))
         inside = np.zeros(3)

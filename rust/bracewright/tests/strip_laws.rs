@@ -148,7 +148,8 @@ proptest! {
         let learned = s.width_by_gluing(&readings(bare, first, 1e-4, None)).unwrap();
         let carved = s.width_by_carving(&after, &readings(first, second, 1e-4, Some(20.0))).unwrap();
         for l in [&learned, &carved] {
-            prop_assert!((l.width_mm / width - 1.0).abs() < 2e-3 + 0.3 * (l.u_used_mm / width).powi(2), "{} {width}", l.width_mm);
+            // the mean of what lies skew about the width is off it by about the square of its spread
+            prop_assert!((l.width_mm / width - 1.0).abs() < 2e-3 + 1.5 * (l.u_used_mm / width).powi(2), "{} {width}", l.width_mm);
             prop_assert!(l.pinned && l.misfit < 0.1 && l.u_used_mm > 0.0 && l.u_used_mm <= 1.05 * l.u_width_mm);
         }
         let coarser = s.width_by_gluing(&readings(bare, first, 1e-3, None)).unwrap();
@@ -160,6 +161,59 @@ proptest! {
         let ratio = s.width_by_carving(&after, &readings(first, second, 3e-3, None)).unwrap();
         prop_assert!(ratio.u_used_mm > 3.0 * ratio.u_by_gluing_mm.unwrap());
     }
+}
+
+/// Readings that cannot be get a sentence, not a width: the wrong way round, equal, lost in the scatter, of a flange wider than the
+/// strip. Whatever is said is finite.
+#[test]
+fn readings_that_cannot_be() {
+    let (before, after) = (brace(14.0, 7.0, 120.0, 0), brace(14.0, 6.0, 120.0, 0));
+    let s = strip(&before, 60.0, 0.0);
+    let (bare, _) = bare(&before);
+    let (first, second) = (glued(&before, 40.0, 0.0), glued(&after, 40.0, 0.0));
+    let readings = |before_mm: f64, after_mm: f64, u: f64, load_n: Option<f64>| WidthReadings {
+        before_mm,
+        after_mm,
+        u_deflection_mm: u,
+        at_mm: 190.0,
+        pad_mm: 12.0,
+        load_n,
+        u_load: 0.0,
+        give_mm_per_n: 0.0,
+        u_give_mm_per_n: 0.0,
+        plate_spread: None,
+    };
+    let said = |l: &LearnedWidth, words: &str| l.words.iter().any(|w| w.contains(words));
+    let finite = |l: &LearnedWidth| {
+        let (low, high) = l.interval_mm;
+        let all = [l.width_mm, l.u_width_mm, l.u_used_mm, low, high, l.misfit, l.u_by_gluing_mm.unwrap_or(0.0)];
+        all.iter().chain(l.parts.iter().map(|p| &p.1)).all(|v| v.is_finite() && *v >= 0.0)
+            && low < l.width_mm
+            && l.width_mm < high
+    };
+    for (b, a) in [(first, bare), (bare, bare)] {
+        assert!(s.width_by_gluing(&readings(b, a, 0.005, None)).unwrap_err().to_string().contains("deflects less"));
+    }
+    let turned = s.width_by_carving(&after, &readings(second, first, 1e-3 * (second - first), Some(20.0))).unwrap_err();
+    assert!(turned.to_string().contains("deflects more"), "{turned}");
+    // equal, or a cut less than the gauge can tell: an answer, and that it says nothing
+    let equal = s.width_by_carving(&after, &readings(first, first, second - first, None)).unwrap();
+    assert!(finite(&equal) && !equal.pinned && said(&equal, "lost in the gauge's scatter") && said(&equal, "do not pin"));
+    for u in [1.0, 3.0, 30.0] {
+        let loose = s.width_by_gluing(&readings(bare, first, u * (bare - first), None)).unwrap();
+        assert!(finite(&loose) && !loose.pinned && said(&loose, "do not pin"), "{u}: {loose:?}");
+    }
+    // a width beyond the strip's, and far beyond all that is looked for
+    let wide = s.width_by_gluing(&readings(bare, glued(&before, 150.0, 0.0), 1e-4 * first, None)).unwrap();
+    assert!(finite(&wide) && said(&wide, "more than the strip's 60 mm"), "{:?}", wide.words);
+    for after_mm in [0.02 * first, 0.9999 * bare] {
+        let none = s.width_by_gluing(&readings(bare, after_mm, 1e-5, None)).unwrap();
+        assert!(finite(&none) && !none.pinned && said(&none, "look again"), "{:?}", none.words);
+    }
+    let dull = s.width_by_gluing(&readings(bare, first, 1e-6, Some(20.0))).unwrap();
+    assert!(finite(&dull));
+    let refused = s.sprung(8000.0, bracewright::strip::DishShape::Spherical, 0.0, Some(76.0)).unwrap_err().to_string();
+    assert!(refused.contains("flange_mm") && refused.contains("75"), "{refused}");
 }
 
 /// Deflection of the bare brace under the load of `load`, mm, and that of its section beam.
