@@ -46,8 +46,8 @@ impl Lines {
         &self.points
     }
 
-    /// Weights of the best places in the stress at a place: the polynomial through those of its element and the nearest beside it;
-    /// on a line the mean of both sides.
+    /// Weights of the best places in the stress at a place: the polynomial through those of its element and, where the stress
+    /// is smooth over both its ends, the nearest beside it; on a line the mean of both sides.
     pub fn weights(&self, x: f64) -> Vec<(usize, f64)> {
         let last = self.at.len() - 2;
         let step = 1e-6 * self.at[last + 1];
@@ -58,8 +58,9 @@ impl Lines {
         sides
             .into_iter()
             .flat_map(|e| {
-                let first = if self.smooth[e] { POINTS * e - BESIDE } else { POINTS * e };
-                let end = POINTS * (e + 1) + if self.smooth[e + 1] { BESIDE } else { 0 };
+                // from one side only, a place near the other would lie far outside of its points
+                let more = if self.smooth[e] && self.smooth[e + 1] { BESIDE } else { 0 };
+                let (first, end) = (POINTS * e - more, POINTS * (e + 1) + more);
                 let p = &self.points[first..end];
                 (0..p.len()).map(move |i| {
                     let others = (0..p.len()).filter(|j| *j != i);
