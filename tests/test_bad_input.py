@@ -492,8 +492,22 @@ numbers(STRIP.margins, stays, "", years=[0, 1e4], least_margin=[0.5, 1e3])
 numbers(STRIP.margins, stays, "mm", lining_mm=[0, 1e3])
 numbers(STRIP.margins, stays, "MPa", bending_strength_mpa=[0, -1, 1e4], shear_strength_mpa=[0, -1, 1e4])
 read_twice = {"before_mm": 1.9, "after_mm": 1.0, "u_deflection_mm": 0.006, "at_mm": 200}
-numbers(STRIP.learned_width_mm, read_twice, "mm", before_mm=[0, 0.9], after_mm=[0, 2], u_deflection_mm=[0], at_mm=[-1, 500])
-numbers(STRIP.sprung, {"dish_radius_mm": 8000}, "mm", dish_radius_mm=[0, 10])
+lower = STRIP_BRACE.with_profile(STRIP_BRACE.profile.with_ends(length_mm=60, height_mm=6))
+carved_twice = {"carved": lower, "before_mm": 0.99, "after_mm": 1.0, "u_deflection_mm": 0.006, "at_mm": 200}
+numbers(STRIP.width_by_gluing, read_twice, "mm", before_mm=[0, 0.9], after_mm=[0, 2])
+for by, call in ((STRIP.width_by_gluing, read_twice), (STRIP.width_by_carving, carved_twice)):
+    numbers(by, call, "mm", before_mm=[0, -1], after_mm=[0, -1], u_deflection_mm=[0, -1], at_mm=[-1, 500], pad_mm=[0, 1e4])
+    numbers(by, call, "N", load_n=[0, -1])
+    numbers(by, call, "", u_load=[-0.1, 1], plate_spread=[-0.1, 2])
+    numbers(by, call, "mm/N", give_mm_per_n=[-1, 2], u_give_mm_per_n=[-1, 2])
+row(STRIP.width_by_carving, carved_twice, "after_mm", 0.9, bw.InvalidInputError, "deflects more")
+things(STRIP.width_by_carving, carved_twice, "carved")
+for other in (STRIP_BRACE, bw.Brace.uncarved(bw.Blank(WOOD, length_mm=390, width_mm=8, height_mm=12)),
+              bw.Brace.uncarved(bw.Blank(WOOD, length_mm=400, width_mm=8, height_mm=13)),
+              bw.Brace.uncarved(bw.Blank(WOOD.with_modulus_l_gpa(9), length_mm=400, width_mm=8, height_mm=11))):  # fmt: skip
+    row(STRIP.width_by_carving, carved_twice, "carved", other, bw.BracewrightError, "carved")
+numbers(STRIP.margins, stays, "mm", flange_mm=[0, -1, 0.5, 1.26 * STRIP.width_mm])
+numbers(STRIP.sprung, {"dish_radius_mm": 8000}, "mm", dish_radius_mm=[0, 10], flange_mm=[0, -1, 0.5, 1e4])
 row(STRIP.sprung, {"dish_radius_mm": 8000}, "shape", "flat", bw.InvalidInputError, "spherical")
 lapped = {"brace": STRIP_BRACE, "at_mm": 200, "angle_deg": 98, "bending_strength_mpa": 65}
 numbers(bw.half_laps, lapped, "mm", at_mm=[-1, 500], cap_mm=[0, 50])

@@ -19,6 +19,7 @@ OTHER_NUMBERS = {
         ('"length_mm": 110, "depth_mm": 9}, {"at_mm": 300', '"length_mm": 90, "depth_mm": 6}, {"at_mm": 290'),
         ("GRAIN_DEG = 49", "GRAIN_DEG = 90"),
         ("STRIP_MM = 80", "STRIP_MM = 60"),
+        ("= 1.121, 0.543, 0.004", "= 1.365, 0.851, 0.006"),
         ("YEARS, LEAST_MARGIN = 50, 2.0", "YEARS, LEAST_MARGIN = 5, 1.5"),
     ],
     "a_winter": [

@@ -281,6 +281,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         glued.bend(load_n=20, at_mm=200),
         glued.margins(load_n=20, at_mm=200, bending_strength_mpa=65, shear_strength_mpa=7),
         glued.sprung(dish_radius_mm=8000),
+        glued.width_by_gluing(before_mm=2, after_mm=1, u_deflection_mm=0.01, at_mm=200),
         half_laps,
         half_laps.laps[0],
         bw.effective_widths(brace, wood, thickness_mm=2.8, width_mm=60, span_mm=300, grain_angle_deg=45),

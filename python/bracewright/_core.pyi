@@ -112,6 +112,7 @@ __all__ = [
     "LayoutLimits",
     "LayoutReport",
     "LayoutRow",
+    "LearnedWidth",
     "LegAtBridge",
     "LengthwiseEstimate",
     "LengthwiseTap",
@@ -5097,9 +5098,35 @@ class Strip:
         pad_mm: _Number = 10.0,
         on: Literal["top", "crest"] = "top",
     ) -> GluedBend: ...
-    def learned_width_mm(
-        self, *, before_mm: _Number, after_mm: _Number, u_deflection_mm: _Number, at_mm: _Number, pad_mm: _Number = 10.0
-    ) -> _Pair: ...
+    def width_by_gluing(
+        self,
+        *,
+        before_mm: _Number,
+        after_mm: _Number,
+        u_deflection_mm: _Number,
+        at_mm: _Number,
+        pad_mm: _Number = 10.0,
+        load_n: _Number | None = None,
+        u_load: float = 0.0,
+        give_mm_per_n: _Number = 0.0,
+        u_give_mm_per_n: _Number = 0.0,
+        plate_spread: float | None = None,
+    ) -> LearnedWidth: ...
+    def width_by_carving(
+        self,
+        carved: Brace,
+        *,
+        before_mm: _Number,
+        after_mm: _Number,
+        u_deflection_mm: _Number,
+        at_mm: _Number,
+        pad_mm: _Number = 10.0,
+        load_n: _Number | None = None,
+        u_load: float = 0.0,
+        give_mm_per_n: _Number = 0.0,
+        u_give_mm_per_n: _Number = 0.0,
+        plate_spread: float | None = None,
+    ) -> LearnedWidth: ...
     def margins(
         self,
         *,
@@ -5114,9 +5141,15 @@ class Strip:
         shear_strength_mpa: _Number | None = None,
         lining_mm: _Number = 6.0,
         size_effect: bool = False,
+        flange_mm: _Number | None = None,
     ) -> Margins: ...
     def sprung(
-        self, *, dish_radius_mm: _Number, shape: Literal["spherical", "cylindrical"] = "spherical", angle_deg: _Number = 0.0
+        self,
+        *,
+        dish_radius_mm: _Number,
+        shape: Literal["spherical", "cylindrical"] = "spherical",
+        angle_deg: _Number = 0.0,
+        flange_mm: _Number | None = None,
     ) -> Sprung: ...
     def __eq__(self, other: object, /) -> bool: ...
     def __hash__(self) -> int: ...
@@ -5278,6 +5311,34 @@ class EffectiveWidths:
     @property
     def en_limit_mm(self) -> _Array: ...
     def to_pandas(self) -> Any: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+    def __copy__(self) -> Self: ...
+    def __deepcopy__(self, _memo: Any) -> Self: ...
+
+@final
+class LearnedWidth:
+    @property
+    def width_mm(self) -> float: ...
+    @property
+    def u_width_mm(self) -> float: ...
+    @property
+    def u_used_mm(self) -> float: ...
+    @property
+    def interval_mm(self) -> _Pair: ...
+    @property
+    def pinned(self) -> bool: ...
+    @property
+    def parts(self) -> list[tuple[str, float]]: ...
+    @property
+    def u_by_gluing_mm(self) -> float | None: ...
+    @property
+    def misfit(self) -> float: ...
+    @property
+    def words(self) -> list[str]: ...
+    @property
+    def cautions(self) -> list[str]: ...
     def to_dict(self) -> dict[str, Any]: ...
     def __eq__(self, other: object, /) -> bool: ...
     def __hash__(self) -> int: ...

@@ -144,16 +144,17 @@ pub mod may {
         MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
             smallest_safe_height_mm strong_mm target_mm u_deflection_mm u_mm
             end_height_mm most_rise_mm plain_gauge_mm width_mm
-            arch_radius_mm centre_mm hole_mm lower_at_mm scale_mm unit_mm upper_at_mm waist_at_mm;
+            arch_radius_mm centre_mm hole_mm lower_at_mm scale_mm unit_mm upper_at_mm waist_at_mm flange_mm;
         MPA: bending_strength_mpa modulus_of_rupture_mpa
             shear_strength_mpa strength_mpa tension_perpendicular_mpa;
+        N: load_n;
         N_M: working_moment_n_m
             design_couple_n_m;
         PERCENT: moisture_percent rh_percent;
         PLAIN: calibration_dof diffusion_mm2_per_day dof er_el et_el glr_el glt_el grams_per_mm grt_el known_repeat_sd
             known_seat_sd loss_factor modulus_spread nu_lr nu_lt nu_rt rise_of_height run_out shear_ratio spread
             u_relative
-            end_radii;
+            end_radii plate_spread;
     }
 
     pub fn tap(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {

@@ -152,8 +152,8 @@ mod _core {
         strength::{duration_of_load_factor, k_def, k_mod, size_factor},
         strings::{PyGuitarString, PyStringSet, PyStringTension, PyTensions, note_hz, tension_n},
         strip::{
-            PyEffectiveWidths, PyGluedBend, PyGluedSection, PyHalfLaps, PyLap, PyMargins, PySprung, PyStrip, arc_radius_mm,
-            arc_rise_mm, dish_curvature_per_m, effective_widths, half_laps,
+            PyEffectiveWidths, PyGluedBend, PyGluedSection, PyHalfLaps, PyLap, PyLearnedWidth, PyMargins, PySprung, PyStrip,
+            arc_radius_mm, arc_rise_mm, dish_curvature_per_m, effective_widths, half_laps,
         },
         tap::{
             PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,
