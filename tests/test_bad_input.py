@@ -492,8 +492,22 @@ numbers(STRIP.margins, stays, "", years=[0, 1e4], least_margin=[0.5, 1e3])
 numbers(STRIP.margins, stays, "mm", lining_mm=[0, 1e3])
 numbers(STRIP.margins, stays, "MPa", bending_strength_mpa=[0, -1, 1e4], shear_strength_mpa=[0, -1, 1e4])
 read_twice = {"before_mm": 1.9, "after_mm": 1.0, "u_deflection_mm": 0.006, "at_mm": 200}
-numbers(STRIP.learned_width_mm, read_twice, "mm", before_mm=[0, 0.9], after_mm=[0, 2], u_deflection_mm=[0], at_mm=[-1, 500])
-numbers(STRIP.sprung, {"dish_radius_mm": 8000}, "mm", dish_radius_mm=[0, 10])
+lower = STRIP_BRACE.with_profile(STRIP_BRACE.profile.with_ends(length_mm=60, height_mm=6))
+carved_twice = {"carved": lower, "before_mm": 0.99, "after_mm": 1.0, "u_deflection_mm": 0.006, "at_mm": 200}
+numbers(STRIP.width_by_gluing, read_twice, "mm", before_mm=[0, 0.9], after_mm=[0, 2])
+for by, call in ((STRIP.width_by_gluing, read_twice), (STRIP.width_by_carving, carved_twice)):
+    numbers(by, call, "mm", before_mm=[0, -1], after_mm=[0, -1], u_deflection_mm=[0, -1], at_mm=[-1, 500], pad_mm=[0, 1e4])
+    numbers(by, call, "N", load_n=[0, -1])
+    numbers(by, call, "", u_load=[-0.1, 1], plate_spread=[-0.1, 2])
+    numbers(by, call, "mm/N", give_mm_per_n=[-1, 2], u_give_mm_per_n=[-1, 2])
+row(STRIP.width_by_carving, carved_twice, "after_mm", 0.9, bw.InvalidInputError, "deflects more")
+things(STRIP.width_by_carving, carved_twice, "carved")
+for other in (STRIP_BRACE, bw.Brace.uncarved(bw.Blank(WOOD, length_mm=390, width_mm=8, height_mm=12)),
+              bw.Brace.uncarved(bw.Blank(WOOD, length_mm=400, width_mm=8, height_mm=13)),
+              bw.Brace.uncarved(bw.Blank(WOOD.with_modulus_l_gpa(9), length_mm=400, width_mm=8, height_mm=11))):  # fmt: skip
+    row(STRIP.width_by_carving, carved_twice, "carved", other, bw.BracewrightError, "carved")
+numbers(STRIP.margins, stays, "mm", flange_mm=[0, -1, 0.5, 1.26 * STRIP.width_mm])
+numbers(STRIP.sprung, {"dish_radius_mm": 8000}, "mm", dish_radius_mm=[0, 10], flange_mm=[0, -1, 0.5, 1e4])
 row(STRIP.sprung, {"dish_radius_mm": 8000}, "shape", "flat", bw.InvalidInputError, "spherical")
 lapped = {"brace": STRIP_BRACE, "at_mm": 200, "angle_deg": 98, "bending_strength_mpa": 65}
 numbers(bw.half_laps, lapped, "mm", at_mm=[-1, 500], cap_mm=[0, 50])
@@ -931,6 +945,69 @@ for read in (bw.read_stock, bw.read_delivery):
     words(read, {"path": "none.csv"}, bending="sideways")
     row(read, {"path": "none.csv"}, "wood", "spruce", TypeError)
 
+CAVITY = bw.BodyAir(14.0, hole_area_cm2=78, edge_mm=2.8)
+PLATE = bw.BodyPlate(160, mass_g=80, area_cm2=350, q=25)
+BODY = bw.CoupledBody(CAVITY, PLATE, q_air=30)
+BODY_TAPS = bw.BodyTaps([98, 190], u_open_hz=0.2, closed_hz=[160], u_closed_hz=0.2)
+hole = {"hole_area_cm2": 78, "edge_mm": 2.8}
+for call, good in ((bw.BodyAir, hole), (bw.BodyAir.round_hole, {"diameter_mm": 100, "edge_mm": 2.8})):
+    with_volume = {**good, "volume_l": 14.0}
+    numbers(call, good, "", " l", volume_l=[0, -1, 1e-9, 501, INF])
+    numbers(call, with_volume, "", " l", u_volume_l=[-1, 8, INF])
+    numbers(call, with_volume, "mm", edge_mm=[-1, 31, INF])
+    numbers(call, with_volume, "", end_radii=[0, -1, 6, INF], u_end_radii=[-1, 2, INF])
+    numbers(call, with_volume, "deg", temperature_c=[-60, 60, INF])
+    numbers(call, with_volume, "", u_temperature_c=[-1, 30, INF])
+    numbers(call, with_volume, "percent", rh_percent=[-1, 101, INF])
+    numbers(call, with_volume, "", "kPa", pressure_kpa=[0, -1, 1013, INF])
+numbers(bw.BodyAir, {**hole, "volume_l": 14}, "", "cm2", hole_area_cm2=[0, -1, 2000, INF], u_hole_area_cm2=[-1, 40, INF])
+numbers(bw.BodyAir.round_hole, {"volume_l": 14, "diameter_mm": 100, "edge_mm": 3}, "mm", diameter_mm=[0, -1, 400, INF],
+        u_diameter_mm=[-1, 50, INF])  # fmt: skip
+numbers(CAVITY.helmholtz_budget, {}, "", coverage=[0, 1, -0.5, 2])
+numbers(CAVITY.load_g, {}, "", "cm2", area_cm2=[0, -1, 6000, INF])
+plate_of = {"frequency_hz": 160, "mass_g": 80, "area_cm2": 350, "q": 25}
+numbers(bw.BodyPlate, plate_of, "Hz", frequency_hz=[0, -1, 6000, INF])
+numbers(bw.BodyPlate, plate_of, " g", mass_g=[0, -1, 20_000, INF])
+numbers(bw.BodyPlate, plate_of, "", "cm2", area_cm2=[0, -1, 6000, INF])
+numbers(bw.BodyPlate, plate_of, "", q=[0, -1, 1e5, INF])
+things(PLATE.in_air, {}, "air")
+counts(PLATE.in_air, {"air": CAVITY}, "sides")
+for bad in (0, 3):
+    row(PLATE.in_air, {"air": CAVITY}, "sides", bad, bw.InvalidInputError, "1 or 2")
+for call in (PLATE.changed, BODY.top_changed):
+    numbers(call, {}, "percent", stiffness_percent=[-100, 1000, INF], mass_percent=[-100, 1000, INF])
+things(bw.CoupledBody, {"air": CAVITY, "top": PLATE, "q_air": 30}, "air", "top", "back")
+numbers(bw.CoupledBody, {"air": CAVITY, "top": PLATE, "q_air": 30}, "", q_air=[0, -1, 1e5, INF])
+for call in (BODY.modes, BODY.frequencies_hz):
+    words(call, {}, hole="half")
+words(BODY.mobility, {"frequency_hz": [100]}, hole="half")
+lists(BODY.mobility, {}, "Hz", frequency_hz=[[], [0], [-1], [100, NAN], [INF]])
+things(BODY.with_top, {}, "top")
+taps_of = {"open_hz": [98, 190], "u_open_hz": 0.2}
+lists(bw.BodyTaps, {"u_open_hz": [0.2]}, "Hz", open_hz=[[], [98], [190, 98], [98, 98], [98, NAN], [-1, 98], [1, 2, 3, 4]])
+lists(bw.BodyTaps, {"open_hz": [98, 190]}, "Hz", u_open_hz=[[], [0.1, 0], [0.1, NAN], [-1, 1], [0.1, 60]])
+shut = {**taps_of, "closed_hz": [160], "u_closed_hz": [0.2]}
+lists(bw.BodyTaps, shut, "Hz", closed_hz=[[90], [98], [195], [120, 160], [NAN], [-1], [INF]])
+lists(bw.BodyTaps, shut, "Hz", u_closed_hz=[[0], [-1], [NAN], [50]])
+with_20 = {**shut, "added_mass_g": 20, "open_with_mass_hz": [95, 183], "u_open_with_mass_hz": 0.2}
+with_20 |= {"closed_with_mass_hz": [150], "u_closed_with_mass_hz": 0.2}
+lists(bw.BodyTaps, with_20, "Hz", open_with_mass_hz=[[95], [183, 95], [99, 183], [95, 192], [155, 183], [NAN, 183]])
+lists(bw.BodyTaps, with_20, "Hz", u_open_with_mass_hz=[[0], [0.1] * 3, [NAN]], u_closed_with_mass_hz=[[0], [0.1] * 2, [NAN]])
+lists(bw.BodyTaps, with_20, "Hz", closed_with_mass_hz=[[170], [90], [150, 160], [NAN]])
+numbers(bw.BodyTaps, with_20, " g", added_mass_g=[0, -1, 2000, INF], u_added_mass_g=[-1, 15, INF])
+row(bw.BodyTaps, with_20, "added_mass_g", None, bw.InvalidInputError, "is not given", " g")
+row(bw.BodyTaps.from_modes, {}, "open", 5, TypeError, "list of Mode")
+for arg in ("open", "closed", "open_with_mass", "closed_with_mass"):
+    row(bw.BodyTaps.from_modes, {"open": [HEARD, HEARD]}, arg, [5], TypeError, "Mode or a CombinedMode")
+row(bw.BodyTaps.from_modes, {}, "open", [HEARD, HEARD], bw.InvalidInputError, "must increase")
+row(BODY_TAPS.identify, {}, "air", 5, TypeError)
+words(BODY_TAPS.identify, {}, top="upper")
+row(BODY_TAPS.identify, {}, "top", "lower", bw.InvalidInputError, "leave it out")
+numbers(BODY_TAPS.identify, {}, "", coverage=[0, 1, -0.5, 2])
+OF_BODY = bw.BodyTaps(**{k: v for k, v in with_20.items() if "closed_with" not in k}).identify(CAVITY)
+numbers(OF_BODY.body, {"q_top": 25, "q_air": 30}, "", q_top=[0, -1, INF], q_air=[0, -1, INF], q_back=[0, -1, INF])
+numbers(OF_BODY.body, {"q_top": 25, "q_air": 30}, " g", back_mass_g=[0, -1, INF])
+
 
 def test_the_table_is_long():
     assert len(ROWS) >= 250
@@ -1343,7 +1420,7 @@ GOOD = [
     WOOD, BLANK, SHAPE, RIG, BRACE, GOAL, HAND, WINDOW, RULE, CURVE, TABLE, BAR, READING, ELEVEN, BELIEF, LOT, PLAN,
     "scallop depth", "cosine", "crest", "left", "height", 1, 8.0, 16.0, 210, 420, 0.05, [0, 210, 420], [5, 16, 5], "5/16 in",
     "2 kg", SOUND, FOUND, RING, STATE, BANDS, SAMPLES, 8000, [SOUND], HEARD, TAPPED, TWIST, THREE, STATIC, STOCK, GRADED, TOP,
-    "2,0",
+    "2,0", CAVITY, PLATE, BODY, BODY_TAPS, OF_BODY, "open", "lower",
     "2 kg", SOUND, FOUND, RING, STATE, BANDS, SAMPLES, 8000, [SOUND], [LINE], AIR, [BEND, TAP], GRID, PLACES, TAPS,
     "modulus along", "H1", "time response", FILE.to_bytes(), [0.5, 1.5],
     OUTLINE, HOLE, EVEN, PINS, STOOD, XS, TOP_, "bass leg", (0, 300), bw.Ending.butted("bass leg"), bw.LayoutLimits(),

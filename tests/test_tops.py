@@ -113,13 +113,11 @@ def test_a_braced_rectangle_is_the_solid_one(solid):
     turn = [
         bw.TopLoad.line(load_n=sign * 10000 / 30, from_mm=(-90, 250 + 15 * sign), to_mm=(90, 250 + 15 * sign)) for sign in (-1, 1)
     ]
-    work = top.under(turn).work_n_mm
-    load = solid.along(15, (0, 90)) * 10000 / 30 / 180
-    u = solid.solve(load, (False, True))
-    # a quarter does a quarter of the work
-    assert work == pytest.approx(4 * load @ u, rel=1e-2)
+    # the turn of the lines: work on the couple, its deflections those of the middle of the plate's thickness
+    found = top.under(turn).work_n_mm / 10000
+    u = solid.solve(solid.along(15, (0, 90)) * 10000 / 30 / 180, (False, True))
+    assert found == pytest.approx(solid.mean_along(u, 15, (0, 90)) / 15, rel=1e-2)
 
-    frequencies = np.sort(
-        np.concatenate([solid.frequencies((a, b), 4) for a in (True, False) for b in (True, False)])
-    )[:6]
+    all_of_them = np.concatenate([solid.frequencies((a, b), 4) for a in (True, False) for b in (True, False)])
+    frequencies = np.sort(all_of_them[all_of_them > 1])[:6]
     assert top.modes(6).frequencies_hz == pytest.approx(frequencies, rel=5e-3)

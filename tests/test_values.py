@@ -95,7 +95,23 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         neck_block_mm=(80, 30),
     )  # fmt: skip
     clearances = whole_top.check()
+    box = bw.BodyAir.round_hole(14.0, diameter_mm=100, edge_mm=2.8, u_volume_l=0.2)
+    guitar = bw.CoupledBody(box, bw.BodyPlate(160, mass_g=80, area_cm2=350, q=25), q_air=30)
+    tapped_box = bw.BodyTaps(
+        [97.4, 198.3], u_open_hz=0.2, closed_hz=[182.1], u_closed_hz=0.2, added_mass_g=20, open_with_mass_hz=[93.9, 186.9],
+        u_open_with_mass_hz=0.2,
+    )  # fmt: skip
+    of_box = tapped_box.identify(box)
     return [
+        box,
+        guitar,
+        guitar.top,
+        guitar.modes()[0],
+        guitar.mobility([90, 180]),
+        guitar.top_changed(stiffness_percent=-5),
+        tapped_box,
+        of_box,
+        of_box.readings[0],
         shape_of_top,
         bw.Outline.from_points([0, 100, 100, 0], [0, 0, 200, 200], smooth=False),
         hole,
@@ -265,6 +281,7 @@ def values(wood, blank, rig, shape, brace, plan, bench, sound, tmp_path_factory)
         glued.bend(load_n=20, at_mm=200),
         glued.margins(load_n=20, at_mm=200, bending_strength_mpa=65, shear_strength_mpa=7),
         glued.sprung(dish_radius_mm=8000),
+        glued.width_by_gluing(before_mm=2, after_mm=1, u_deflection_mm=0.01, at_mm=200),
         half_laps,
         half_laps.laps[0],
         bw.effective_widths(brace, wood, thickness_mm=2.8, width_mm=60, span_mm=300, grain_angle_deg=45),

@@ -4,6 +4,8 @@ x runs along the brace, y across, z up from the middle of the plate. The ends of
 the brace's ends are free. The load presses on the outer face of the plate, over the brace's width.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 import scipy.sparse.linalg as sparse
 import skfem
@@ -34,14 +36,86 @@ def turned(c, angle):
     return np.array([[full[i, j, k, m] for k, m in PAIRS] for i, j in PAIRS])
 
 
-def deflection(x, y, *, thickness, width, height, plate, brace, load, pad, layers=(2, 5), start=0.0):
-    """Deflection in the middle at the glue line less that of the brace's end, and how many unknowns it took.
+class Solid(NamedTuple):
+    """A strip solved as a solid: mesh, its basis, displacements, and the stiffnesses of plate and brace."""
+
+    mesh: skfem.MeshHex2
+    basis: skfem.Basis
+    u: np.ndarray
+    plate: np.ndarray
+    brace: np.ndarray
+    thickness: float
+    start: float
+    length: float
+
+    def node(self, at, component):
+        """The unknown of one component at the node nearest to a place."""
+        dofs = self.basis.nodal_dofs[component]
+        return dofs[np.argmin(np.sum((self.mesh.doflocs[:, : len(dofs)] - np.array(at)[:, None]) ** 2, axis=0))]
+
+    def deflection(self):
+        """In the middle at the glue line, less that of the brace's end."""
+        at = [self.u[self.node((place, 0, self.thickness / 2), 2)] for place in (self.length / 2, self.start)]
+        return at[0] - at[1]
+
+    def stresses(self, x):
+        """Along x, in the middle of the width: at the crest, at the glue face of the brace, on the outer face of the plate; a row
+        for every x, which lies on no line of the mesh. The mean of the elements on either side of y = 0."""
+        corners = self.mesh.p[:, self.mesh.t[:8]]
+        low, high = corners.min(axis=1), corners.max(axis=1)
+        on_brace = corners[2].mean(axis=0) > self.thickness / 2
+        rows = []
+        for place in x:
+            column = (low[0] < place) & (place < high[0]) & (low[1] <= 0) & (high[1] >= 0)
+            row = []
+            for brace, top in ((True, True), (True, False), (False, False)):
+                some = np.flatnonzero(column & (on_brace == brace))
+                # the layer whose middle is highest or lowest on each side
+                sides = [some[corners[1][:, some].mean(axis=0) < 0], some[corners[1][:, some].mean(axis=0) > 0]]
+                c = self.brace if brace else self.plate
+                found = []
+                for side in filter(len, sides):
+                    middle = corners[2][:, side].mean(axis=0)
+                    found.append(self._stress(side[np.argmax(middle) if top else np.argmin(middle)], place, top, c))
+                row.append(np.mean(found))
+            rows.append(row)
+        return np.array(rows)
+
+    def _stress(self, element, x, top, c):
+        """Stress along x in the middle of the width, on the upper or lower face of one element. Its own axes may lie any way;
+        those that go across and along are straight."""
+        corners, own = self.mesh.p[:, self.mesh.t[:8, element]], self.basis.elem.refdom.p
+        origin = np.argmin(own.sum(axis=0))
+        inside = np.zeros(3)
+        for axis in range(3):
+            along = corners[:, np.argmin(np.abs(own - np.eye(3)[:, [axis]]).sum(axis=0))] - corners[:, origin]
+            if abs(along[0]) > 1e-9:
+                inside[axis] = (x - corners[0, origin]) / along[0]
+            elif abs(along[1]) > 1e-9:
+                inside[axis] = -corners[1, origin] / along[1]
+            else:
+                inside[axis] = float(top == (along[2] > 0))
+        here = skfem.CellBasis(self.mesh, self.basis.elem, elements=np.array([element]), quadrature=(inside[:, None], np.ones(1)))
+        g = here.interpolate(self.u).grad[:, :, 0, 0]
+        e = 0.5 * (g + g.T)
+        return c[0] @ np.array([e[0, 0], e[1, 1], e[2, 2], 2 * e[1, 2], 2 * e[0, 2], 2 * e[0, 1]])
+
+
+def deflection(x, y, **given):
+    """Deflection in the middle at the glue line less that of the brace's end, and how many unknowns it took; see `solved`."""
+    solid = solved(x, y, **given)
+    return solid.deflection(), solid.basis.N
+
+
+def solved(x, y, *, thickness, width, height, plate, brace, load, pad, layers=(2, 5), start=0.0, quarter=False):
+    """The strip as a solid.
 
     x, y are lines of the mesh (y holds 0 and both edges of the brace), height the crest over the glue line as a function of x,
     plate and brace 6 x 6 stiffnesses, layers the elements through plate and brace. The brace begins at `start` and ends as far
-    from the other end of the plate.
+    from the other end of the plate. A quarter does where brace and grain are alike about both middles: x then ends in the middle
+    and y begins there.
     """
-    half, length = 0.5 * width, x[-1]
+    half, length = 0.5 * width, (2 * x[-1] if quarter else x[-1])
     # the brace is meshed on z from 1000 up and brought down to its place
     z = np.concatenate([np.linspace(-thickness / 2, thickness / 2, layers[0] + 1), 1000 + np.linspace(0, 1, layers[1] + 1)[1:]])
     mesh = skfem.MeshHex.init_tensor(x, y, z)
@@ -78,16 +152,15 @@ def deflection(x, y, *, thickness, width, height, plate, brace, load, pad, layer
     )
     pressed = skfem.FacetBasis(mesh, element, intorder=4, facets=under)
     area = np.sum(pressed.dx)
-    f = skfem.LinearForm(lambda v, w: v[2] * load / area).assemble(pressed)
+    f = skfem.LinearForm(lambda v, w: v[2] * load / (4 if quarter else 1) / area).assemble(pressed)
     ends = mesh.facets_satisfying(lambda q: ((q[0] < 1e-9) | (q[0] > length - 1e-9)) & (q[2] < thickness / 2))
 
-    def corner(at, component):
-        dofs = basis.nodal_dofs[component]
-        return dofs[np.argmin(np.sum((mesh.doflocs[:, : len(dofs)] - np.array(at)[:, None]) ** 2, axis=0))]
-
-    slides = [corner((0, 0, 0), 0), corner((0, 0, 0), 1), corner((length, 0, 0), 1)]
+    solid = Solid(mesh, basis, np.zeros(basis.N), plate, brace, thickness, start, length)
+    if quarter:
+        across, along = (mesh.facets_satisfying(lambda q, i=i, at=at: np.abs(q[i] - at) < 1e-9) for i, at in ((0, x[-1]), (1, 0)))
+        slides = np.concatenate([basis.get_dofs(across).all(["u^1"]), basis.get_dofs(along).all(["u^2"])])
+    else:
+        slides = [solid.node((0, 0, 0), 0), solid.node((0, 0, 0), 1), solid.node((length, 0, 0), 1)]
     free = np.setdiff1d(np.arange(basis.N), np.concatenate([basis.get_dofs(ends).all(["u^3"]), slides]))
-    u = np.zeros(basis.N)
-    u[free] = sparse.spsolve(k[free][:, free].tocsc(), f[free], permc_spec="MMD_AT_PLUS_A", use_umfpack=False)
-    at = [u[corner((place, 0, thickness / 2), 2)] for place in (length / 2, start)]
-    return at[0] - at[1], basis.N
+    solid.u[free] = sparse.spsolve(k[free][:, free].tocsc(), f[free], permc_spec="MMD_AT_PLUS_A", use_umfpack=False)
+    return solid

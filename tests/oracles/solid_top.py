@@ -25,7 +25,7 @@ class Quarter(NamedTuple):
 
     def on(self, axis, place, component):
         """Unknowns of one component on a plane."""
-        facets = self.mesh.facets_satisfying(lambda p: np.abs(p[axis] - place) < 1e-9, boundaries_only=True)
+        facets = self.mesh.facets_satisfying(lambda p: np.abs(p[axis] - place) < 1e-9)
         return self.basis.get_dofs(facets=facets).all(f"u^{component + 1}")
 
     def held(self, alike):
@@ -51,8 +51,9 @@ class Quarter(NamedTuple):
         """Lowest frequencies of one symmetry."""
         free = self.free(alike)
         k, m = self.stiffness[free][:, free].tocsc(), self.mass[free][:, free].tocsc()
-        values = sparse.eigsh(k, count, m, sigma=0.0, return_eigenvectors=False)
-        return np.sqrt(np.sort(values)) / (2 * np.pi)
+        # what is alike about both axes cannot slide; the rest may, and a small shift keeps the factor
+        values = sparse.eigsh(k, count, m, sigma=-((2 * np.pi * 5) ** 2), return_eigenvectors=False)
+        return np.sqrt(np.maximum(np.sort(values), 0.0)) / (2 * np.pi)
 
     def pressed(self, x, y):
         """A unit pressure over a rectangle of the outer face, pushing towards the ribs, whose edges are lines of the mesh."""
@@ -64,18 +65,29 @@ class Quarter(NamedTuple):
         face = skfem.FacetBasis(self.mesh, self.basis.elem, facets=at)
         return skfem.LinearForm(lambda v, w: v[2]).assemble(face)
 
-    def along(self, x, y):
-        """A unit force per length along y at x, on the outer face, pushing towards the ribs: as the bricks' edges take it."""
-        load = np.zeros(self.basis.N)
-        nodes = self.on(2, self.mesh.p[2].min(), 2)
+    def _line(self, x, y, z):
+        """Unknowns up along a line of the mesh from y to y, with the parts of its length that Simpson's rule gives each."""
+        nodes = self.on(2, z, 2)
         p = self.basis.doflocs[:, nodes]
         some = (np.abs(p[0] - x) < 1e-9) & (p[1] > y[0] - 1e-9) & (p[1] < y[1] + 1e-9)
-        nodes, at = nodes[some][np.argsort(p[1, some])], np.sort(p[1, some])
-        for i in range(0, len(nodes) - 2, 2):
-            length = at[i + 2] - at[i]
-            for k, part in ((i, 1 / 6), (i + 1, 4 / 6), (i + 2, 1 / 6)):
-                load[nodes[k]] += part * length
+        order = np.argsort(p[1, some])
+        nodes, at = nodes[some][order], p[1, some][order]
+        weights = np.zeros(len(at))
+        for i in range(0, len(at) - 2, 2):
+            weights[i : i + 3] += np.array([1, 4, 1]) / 6 * (at[i + 2] - at[i])
+        return nodes, weights
+
+    def along(self, x, y):
+        """A unit force per length along y at x, on the outer face, pushing towards the ribs."""
+        load = np.zeros(self.basis.N)
+        nodes, weights = self._line(x, y, self.mesh.p[2].min())
+        load[nodes] = weights
         return load
+
+    def mean_along(self, u, x, y):
+        """Mean deflection along the same line, in the middle of the plate's thickness."""
+        nodes, weights = self._line(x, y, 0.0)
+        return weights @ u[nodes] / weights.sum()
 
 
 def quarter(x, y, *, thickness, width, reach, heights, plate, ribs, densities, layers=(2, 4)):

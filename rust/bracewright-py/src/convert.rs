@@ -55,6 +55,9 @@ kinds! {
     N_M, None, "a moment", "N m", "N*m", "";
     S, None, "a time", "s", "s", "";
     MS, None, "a time", "ms", "ms", "";
+    LITRE, None, "a volume", "l", "liter", "";
+    CM2, None, "an area", "cm2", "cm**2", "";
+    KPA, None, "a pressure", "kPa", "kPa", "";
     DB, None, "a level", "dB", "dB", "";
     PLAIN, None, "a plain number", "", "", "";
 }

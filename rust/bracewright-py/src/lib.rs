@@ -66,6 +66,8 @@ mod outline;
 mod pattern;
 mod place;
 
+mod body;
+
 mod bridge;
 mod cautions;
 mod humidity;
@@ -83,6 +85,10 @@ mod _core {
         bench::{PyBench, PyEntry, PyNextStep},
         bend::{PyBend, PyFrequencies, PyLoad, PySupport, PyWorking},
         blank::PyBlank,
+        body::{
+            PyBodyAir, PyBodyChange, PyBodyEstimate, PyBodyMobility, PyBodyMode, PyBodyPlate, PyBodyReading, PyBodyTaps,
+            PyCoupledBody,
+        },
         brace::{PyAlongBrace, PyBrace, PyDrawn},
         bridge::{
             PyBraceMoment, PyBridge, PyBridgeLoad, PyCoupleShares, PyRotationTest, PySetSwap, PyStageAnswer, PyStringing,
@@ -147,8 +153,8 @@ mod _core {
         strength::{duration_of_load_factor, k_def, k_mod, size_factor},
         strings::{PyGuitarString, PyStringSet, PyStringTension, PyTensions, note_hz, tension_n},
         strip::{
-            PyEffectiveWidths, PyGluedBend, PyGluedSection, PyHalfLaps, PyLap, PyMargins, PySprung, PyStrip, arc_radius_mm,
-            arc_rise_mm, dish_curvature_per_m, effective_widths, half_laps,
+            PyEffectiveWidths, PyGluedBend, PyGluedSection, PyHalfLaps, PyLap, PyLearnedWidth, PyMargins, PySprung, PyStrip,
+            arc_radius_mm, arc_rise_mm, dish_curvature_per_m, effective_widths, half_laps,
         },
         tap::{
             PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,

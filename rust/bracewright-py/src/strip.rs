@@ -2,8 +2,8 @@
 
 use bracewright::NotchSide;
 use bracewright::strip::{
-    self as core, DishShape, EffectiveWidths, GluedBend, GluedLoad, GluedSection, HalfLaps, Lap, MarginOptions, Margins,
-    PressedOn, Sprung, Strip, StripSize,
+    self as core, DishShape, EffectiveWidths, GluedBend, GluedLoad, GluedSection, HalfLaps, Lap, LearnedWidth, MarginOptions,
+    Margins, PressedOn, Sprung, Strip, StripSize, WidthReadings,
 };
 use pyo3::prelude::*;
 
@@ -145,26 +145,85 @@ impl PyStrip {
         Ok(PyGluedBend(py.detach(|| self.0.bend(&loads, &read))?))
     }
 
-    /// Effective width learned from deflections of the same brace under one load, read before and after it was glued down, mm, and
-    /// its standard uncertainty; u_deflection_mm is that of each reading.
-    #[pyo3(signature = (*, before_mm, after_mm, u_deflection_mm, at_mm, pad_mm=10.0))]
-    fn learned_width_mm(
+    /// Effective width learned from deflections of the brace bare on supports at its ends, and glued down, under the same load and
+    /// dial at at_mm.
+    ///
+    /// u_deflection_mm is that of each reading. Without load_n only the readings' ratio counts. u_load is relative; give_mm_per_n is
+    /// that of supports and frame; plate_spread the relative spread of the top's modulus along the brace, its wood's own when left
+    /// out.
+    #[pyo3(signature = (*, before_mm, after_mm, u_deflection_mm, at_mm, pad_mm=10.0, load_n=None, u_load=0.0,
+        give_mm_per_n=0.0, u_give_mm_per_n=0.0, plate_spread=None))]
+    fn width_by_gluing(
         &self,
+        py: Python<'_>,
         #[pyo3(from_py_with = need::before_mm)] before_mm: f64,
         #[pyo3(from_py_with = need::after_mm)] after_mm: f64,
         #[pyo3(from_py_with = need::u_deflection_mm)] u_deflection_mm: f64,
         #[pyo3(from_py_with = need::at_mm)] at_mm: f64,
         #[pyo3(from_py_with = need::pad_mm)] pad_mm: f64,
-    ) -> Result<(f64, f64)> {
-        let load = GluedLoad { at_mm, load_n: 10.0, pad_mm, on: PressedOn::Top };
-        Ok(self.0.learned_width_mm(&load, before_mm, after_mm, u_deflection_mm)?)
+        #[pyo3(from_py_with = may::load_n)] load_n: Option<f64>,
+        #[pyo3(from_py_with = need::u_load)] u_load: f64,
+        #[pyo3(from_py_with = need::give_mm_per_n)] give_mm_per_n: f64,
+        #[pyo3(from_py_with = need::u_give_mm_per_n)] u_give_mm_per_n: f64,
+        #[pyo3(from_py_with = may::plate_spread)] plate_spread: Option<f64>,
+    ) -> Result<PyLearnedWidth> {
+        let readings = WidthReadings {
+            before_mm,
+            after_mm,
+            u_deflection_mm,
+            at_mm,
+            pad_mm,
+            load_n,
+            u_load,
+            give_mm_per_n,
+            u_give_mm_per_n,
+            plate_spread,
+        };
+        Ok(PyLearnedWidth(py.detach(|| self.0.width_by_gluing(&readings))?))
+    }
+
+    /// Effective width learned from deflections of the glued brace before and after it was carved to `carved`, under the same load
+    /// on the top and dial at at_mm; the other arguments as in width_by_gluing.
+    ///
+    /// Their ratio tells little: give load_n, and learn the brace's modulus from the bare stick first.
+    #[pyo3(signature = (carved, *, before_mm, after_mm, u_deflection_mm, at_mm, pad_mm=10.0, load_n=None, u_load=0.0,
+        give_mm_per_n=0.0, u_give_mm_per_n=0.0, plate_spread=None))]
+    fn width_by_carving(
+        &self,
+        py: Python<'_>,
+        carved: &PyBrace,
+        #[pyo3(from_py_with = need::before_mm)] before_mm: f64,
+        #[pyo3(from_py_with = need::after_mm)] after_mm: f64,
+        #[pyo3(from_py_with = need::u_deflection_mm)] u_deflection_mm: f64,
+        #[pyo3(from_py_with = need::at_mm)] at_mm: f64,
+        #[pyo3(from_py_with = need::pad_mm)] pad_mm: f64,
+        #[pyo3(from_py_with = may::load_n)] load_n: Option<f64>,
+        #[pyo3(from_py_with = need::u_load)] u_load: f64,
+        #[pyo3(from_py_with = need::give_mm_per_n)] give_mm_per_n: f64,
+        #[pyo3(from_py_with = need::u_give_mm_per_n)] u_give_mm_per_n: f64,
+        #[pyo3(from_py_with = may::plate_spread)] plate_spread: Option<f64>,
+    ) -> Result<PyLearnedWidth> {
+        let readings = WidthReadings {
+            before_mm,
+            after_mm,
+            u_deflection_mm,
+            at_mm,
+            pad_mm,
+            load_n,
+            u_load,
+            give_mm_per_n,
+            u_give_mm_per_n,
+            plate_spread,
+        };
+        Ok(PyLearnedWidth(py.detach(|| self.0.width_by_carving(&carved.0, &readings))?))
     }
 
     /// Margins along the brace under loads that stay for so many years: strength of clear wood, short of what duration (Wood 1951,
     /// k_mod), run-out and size take, over stress. read_mm are the places, 81 when left out; least_margin (2, common practice, no
-    /// source) is what is wanted. No pass raises a margin.
+    /// source) is what is wanted; flange_mm is the width of top that goes along, as learned from readings (lag_width_mm when left
+    /// out). No pass raises a margin.
     #[pyo3(signature = (*, load_n, at_mm, read_mm=None, pad_mm=10.0, on="top", years=50.0, least_margin=2.0,
-        bending_strength_mpa=None, shear_strength_mpa=None, lining_mm=6.0, size_effect=false))]
+        bending_strength_mpa=None, shear_strength_mpa=None, lining_mm=6.0, size_effect=false, flange_mm=None))]
     fn margins(
         &self,
         py: Python<'_>,
@@ -179,26 +238,30 @@ impl PyStrip {
         #[pyo3(from_py_with = may::shear_strength_mpa)] shear_strength_mpa: Option<f64>,
         #[pyo3(from_py_with = need::lining_mm)] lining_mm: f64,
         size_effect: bool,
+        #[pyo3(from_py_with = may::flange_mm)] flange_mm: Option<f64>,
     ) -> Result<PyMargins> {
         let loads = loads(load_n, at_mm, pad_mm, self::on(on)?)?;
         let read = match read_mm {
             Some(r) => MM.list("read_mm", r)?,
             None => self.0.brace().stations_mm(81),
         };
-        let options = MarginOptions { years, least_margin, bending_strength_mpa, shear_strength_mpa, lining_mm, size_effect };
+        let options =
+            MarginOptions { years, least_margin, bending_strength_mpa, shear_strength_mpa, lining_mm, size_effect, flange_mm };
         Ok(PyMargins(py.detach(|| self.0.margins(&loads, &read, &options))?))
     }
 
     /// The brace and the flat top glued in a dish of dish_radius_mm, shape "spherical" or "cylindrical" (curved one way, at
-    /// angle_deg to the brace): what is locked in, and the arch left once it is out.
-    #[pyo3(signature = (*, dish_radius_mm, shape="spherical", angle_deg=0.0))]
+    /// angle_deg to the brace): what is locked in, and the arch left once it is out. flange_mm is the width of top that goes along,
+    /// as learned from readings (lag_width_mm when left out).
+    #[pyo3(signature = (*, dish_radius_mm, shape="spherical", angle_deg=0.0, flange_mm=None))]
     fn sprung(
         &self,
         #[pyo3(from_py_with = need::dish_radius_mm)] dish_radius_mm: f64,
         shape: &str,
         #[pyo3(from_py_with = need::angle_deg)] angle_deg: f64,
+        #[pyo3(from_py_with = may::flange_mm)] flange_mm: Option<f64>,
     ) -> Result<PySprung> {
-        Ok(PySprung(self.0.sprung(dish_radius_mm, self::shape(shape)?, angle_deg)?))
+        Ok(PySprung(self.0.sprung(dish_radius_mm, self::shape(shape)?, angle_deg, flange_mm)?))
     }
 
     fn __repr__(&self) -> String {
@@ -271,7 +334,7 @@ record! {
         foot_mpa;
         /// Discretisation error of either, MPa.
         stress_discretisation_mpa;
-        /// Stress of the top along the brace on its outer face, MPa.
+        /// Stress of the top along the brace on its outer face, MPa; up to an eighth too great where the grain slants.
         top_mpa;
         /// Moment of the loads on supports at the ends, N m.
         moment_n_m;
@@ -369,6 +432,31 @@ record! {
     }
 }
 report!(PySprung);
+
+record! {
+    /// What two readings say of the effective width.
+    PyLearnedWidth, "LearnedWidth", LearnedWidth {
+        /// Effective width, mm.
+        width_mm;
+        /// Its standard uncertainty, mm.
+        u_width_mm;
+        /// The same where the width is used with this strip's own modulus of the top, whose spread drops out then, mm.
+        u_used_mm;
+        /// Where it lies with 95 % chance, used so, mm: from and to.
+        interval_mm;
+        /// Whether the readings pin it down: the interval spans no more than a factor of three, within what was searched.
+        pinned;
+        /// Part of each source in u_width_mm, mm, by name.
+        parts;
+        /// Standard uncertainty that readings before and after gluing would have left, mm; None where that is what was read.
+        u_by_gluing_mm;
+        /// Misfit of the best width, in standard uncertainties; beyond 3 the readings do not go together.
+        misfit;
+        /// What should be known, as sentences.
+        words;
+    }
+}
+report!(PyLearnedWidth);
 
 record! {
     /// Effective widths over width, span and angle.

@@ -65,6 +65,7 @@ plain! {
     Vec<Vec<(f64, f64)>>, |v| format!("<{} lines>", v.len());
     [f64; 3], |v| format!("[{}, {}, {}]", short(v[0]), short(v[1]), short(v[2]));
     (f64, f64), |v| format!("({}, {})", short(v.0), short(v.1));
+    Vec<(String, f64)>, |v| v.iter().map(|(n, a)| format!("{n}: {}", short(*a))).collect::<Vec<_>>().join(", ");
     Vec<(String, f64, f64)>, |v| v.iter().map(|(n, a, b)| format!("{n}: {} to {}", short(*a), short(*b))).collect::<Vec<_>>().join(", ");
 }
 

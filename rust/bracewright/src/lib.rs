@@ -37,6 +37,8 @@ pub mod strip;
 pub mod layout;
 pub mod top;
 
+pub mod body;
+
 pub mod bench;
 pub mod fit;
 pub mod many;
@@ -51,6 +53,9 @@ pub mod years;
 
 pub use bench::{Bench, BenchOptions, Entry, NextStep, Seen};
 pub use blank::{Blank, SizeUncertainty};
+pub use body::{
+    BodyAir, BodyChange, BodyEstimate, BodyMobility, BodyMode, BodyPlate, BodyReading, BodyTaps, CoupledBody, Hole, TopIs,
+};
 pub use brace::{AlongBrace, Bend, Brace, DIMENSIONS, Frequencies, Load, Support, Working};
 pub use carve::{Pass, PassStation, Plan, PlanOptions, Sensitivity, Side, Zone, plan_passes};
 pub use error::{Error, Result};

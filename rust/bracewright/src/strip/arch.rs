@@ -78,16 +78,18 @@ impl Strip {
     /// brace brings the arch of its own profile, the top is flat.
     ///
     /// Out of the dish the moments that bent the two into it, EI of each by its change of curvature, are let go on the glued
-    /// section: it springs back by their sum over its EI.
-    pub fn sprung(&self, dish_radius_mm: f64, shape: DishShape, angle_deg: f64) -> Result<Sprung> {
+    /// section: it springs back by their sum over its EI. The section's flange is `flange_mm` (1 mm to 1.25 times the strip, as
+    /// learned from readings), or [`Strip::lag_width_mm`] when `None`.
+    pub fn sprung(&self, dish_radius_mm: f64, shape: DishShape, angle_deg: f64, flange_mm: Option<f64>) -> Result<Sprung> {
         let r = within("dish_radius_mm", dish_radius_mm, "mm", 1000.0, 1e6)?;
         let dish = curvature_per_m(r, shape, angle_deg)?;
         let own = self.brace.profile().arch_radius_mm().map_or(0.0, |r| 1000.0 / r);
         let length = self.brace.length_mm();
         let x_mm = self.brace.stations_mm(81);
-        let section = self.section(&x_mm, Some(self.lag_width_mm()?))?;
+        let flange = self.flange_or_lag_mm(flange_mm)?;
+        let section = self.section(&x_mm, Some(flange))?;
         let e_plate = self.plate_modulus_mpa()?;
-        let plate_ei = e_plate * self.lag_width_mm()? * self.thickness_mm.powi(3) / 12.0 * 1e-6;
+        let plate_ei = e_plate * flange * self.thickness_mm.powi(3) / 12.0 * 1e-6;
         let (e, along) = (self.brace.modulus_x_mpa()?, self.brace.along(&x_mm)?);
         let mut out = Sprung {
             x_mm: x_mm.clone(),

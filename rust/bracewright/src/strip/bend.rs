@@ -3,8 +3,9 @@
 use serde::{Deserialize, Serialize};
 
 use super::mesh::{Fineness, across, along};
+use super::recovered::Lines;
 use super::{Strip, lag};
-use crate::error::{Error, Result, number, within};
+use crate::error::{Error, Result, within};
 use crate::mechanics::plate::PlateLaw;
 use crate::mechanics::ribbed::{Cells, Factor, Rib, RibDegrees, Ribbed};
 use crate::mechanics::section_beam::{self, Flexibility};
@@ -56,7 +57,8 @@ pub struct GluedBend {
     pub foot_mpa: Vec<f64>,
     /// Discretisation error of either, MPa: what the last step of refinement changed.
     pub stress_discretisation_mpa: Vec<f64>,
-    /// Stress of the top along the brace on its outer face, MPa.
+    /// Stress of the top along the brace on its outer face under the brace's middle, MPa; where the grain slants it comes out up to
+    /// an eighth too great (one cell spans the brace there).
     pub top_mpa: Vec<f64>,
     /// Moment, N m, and shear, N, that the strip carries there: of the loads, on supports at its ends.
     pub moment_n_m: Vec<f64>,
@@ -73,6 +75,7 @@ pub(super) struct Solved {
     unknowns: Vec<f64>,
     start: f64,
     length: f64,
+    lines: Lines,
 }
 
 impl Strip {
@@ -112,7 +115,7 @@ impl Strip {
         })
     }
 
-    fn check(&self, loads: &[GluedLoad], read_mm: &[f64]) -> Result<()> {
+    pub(super) fn check(&self, loads: &[GluedLoad], read_mm: &[f64]) -> Result<()> {
         if loads.is_empty() {
             return Err(Error::BadList { name: "load_n".into(), problem: "is empty; give at least one load".into() });
         }
@@ -174,6 +177,8 @@ impl Strip {
             })
             .map(|i| row * n + i)
             .collect();
+        let own = x.iter().map(|x| x - start).filter(|x| *x > -0.49 && *x < self.brace.length_mm() + 0.49).collect();
+        let lines = Lines::new(own, &solid, &busy.iter().map(|x| x - start).collect::<Vec<_>>());
         let rib = Rib {
             solid,
             laws: self.brace.blank().rib_laws()?,
@@ -196,11 +201,11 @@ impl Strip {
             };
             load.iter_mut().zip(of).for_each(|(sum, v)| *sum += v);
         }
-        Ok(Solved::new(plate, &factor, load, start, self.brace.length_mm()))
+        Ok(Solved::new(plate, &factor, load, start, self.brace.length_mm(), lines))
     }
 
     /// The loads as a beam has them, from the strip's left end, positive as they push on the top.
-    fn on_beam(&self, loads: &[GluedLoad]) -> Vec<section_beam::Load> {
+    pub(super) fn on_beam(&self, loads: &[GluedLoad]) -> Vec<section_beam::Load> {
         loads
             .iter()
             .map(|l| {
@@ -243,7 +248,7 @@ impl Strip {
     }
 
     /// Deflection of the transformed section with a flange of some width, from the line through the brace's ends, mm.
-    fn section_deflection(&self, loads: &[section_beam::Load], width: f64, at_mm: &[f64]) -> Result<Vec<f64>> {
+    pub(super) fn section_deflection(&self, loads: &[section_beam::Load], width: f64, at_mm: &[f64]) -> Result<Vec<f64>> {
         let (start, length) = (self.start_mm(), self.brace.length_mm());
         let mut at: Vec<f64> = at_mm.iter().map(|x| x + start).collect();
         at.extend([start, start + length]);
@@ -277,45 +282,6 @@ impl Strip {
         let solved = flex.solve(&beam, &self.beam_supports()).ok_or_else(crate::brace::bend::unheld)?;
         let of = |k: usize| solved.reactions().get(k).map_or(0.0, |r| r.1);
         Ok((of(0), of(1)))
-    }
-
-    /// Effective width learned from deflections of the same brace read before and after it was glued down, the loads and
-    /// supports the same: width of flange with which the transformed section gives their ratio, and its standard uncertainty
-    /// from that of each reading, mm. The section beam of the bare brace stands for the first reading.
-    pub fn learned_width_mm(&self, load: &GluedLoad, before_mm: f64, after_mm: f64, u_deflection_mm: f64) -> Result<(f64, f64)> {
-        self.check(&[*load], &[load.at_mm])?;
-        within("before_mm", before_mm, "mm", 1e-4, 1000.0)?;
-        within("after_mm", after_mm, "mm", 1e-4, 1000.0)?;
-        within("u_deflection_mm", u_deflection_mm, "mm", 1e-6, 100.0)?;
-        if after_mm >= before_mm {
-            return Err(Error::Refused(format!(
-                "after_mm is {} mm and before_mm {} mm: a glued brace deflects less than a bare one",
-                number(after_mm),
-                number(before_mm)
-            )));
-        }
-        let beam = self.on_beam(&[*load]);
-        let bare = self.section_deflection(&beam, 1e-6, &[load.at_mm])?[0];
-        let width_for = |ratio: f64| {
-            let of = |width: f64| Ok::<f64, Error>(self.section_deflection(&beam, width, &[load.at_mm])?[0] / bare - ratio);
-            lag::falling_root(of, 1e-3 * self.width_mm, 20.0 * self.width_mm)
-        };
-        let ratio = after_mm / before_mm;
-        let u_ratio = ratio * (u_deflection_mm / before_mm).hypot(u_deflection_mm / after_mm);
-        let width = width_for(ratio)?.ok_or_else(|| Error::NotIdentifiable {
-            unknown: "the effective width".into(),
-            reason: format!(
-                "no flange makes the glued brace deflect {} of the bare one",
-                number((1000.0 * ratio).round() / 1000.0)
-            ),
-        })?;
-        let step = 0.1 * u_ratio;
-        let (less, more) = (width_for(ratio + step)?, width_for(ratio - step)?);
-        let slope = match (less, more) {
-            (Some(a), Some(b)) => (b - a).abs() / (2.0 * step),
-            _ => width / u_ratio,
-        };
-        Ok((width, slope * u_ratio))
     }
 
     /// Width of flange with which the transformed section deflects by so much at a place.
@@ -370,9 +336,9 @@ fn held(plate: &Ribbed, length: f64, mirrored: bool) -> Vec<usize> {
 }
 
 impl Solved {
-    fn new(plate: Ribbed, factor: &Factor, load: Vec<f64>, start: f64, length: f64) -> Self {
+    fn new(plate: Ribbed, factor: &Factor, load: Vec<f64>, start: f64, length: f64, lines: Lines) -> Self {
         let unknowns = factor.solve(&load);
-        Self { plate, unknowns, start, length }
+        Self { plate, unknowns, start, length, lines }
     }
 
     /// Deflection at the glue line from the line through the brace's ends.
@@ -382,19 +348,31 @@ impl Solved {
         at(x) - left - (right - left) * x / self.length
     }
 
-    /// Stress along the brace at crest and foot, and of the top on its outer face, at each place: the mean of both sides of an
-    /// element line. `None` off the brace.
+    /// Stress along the brace at crest and foot, and of the top on its outer face, at each place. `None` off the brace.
     pub fn stresses(&self, at: &[f64]) -> Option<Vec<[f64; 3]>> {
+        let weights: Vec<_> = at.iter().map(|x| self.lines.weights(*x)).collect();
+        let mut known: Vec<Option<[f64; 3]>> = vec![None; self.lines.points().len()];
+        let wanted: Vec<usize> = {
+            let mut all: Vec<usize> = weights.iter().flatten().map(|w| w.0).collect();
+            all.sort_unstable();
+            all.dedup();
+            all
+        };
         let step = 1e-6 * self.length;
-        let sides = |x: f64| [(x - step).max(step), (x + step).min(self.length - step)];
-        let asked: Vec<(f64, f64, f64)> =
-            at.iter().flat_map(|x| [1.0, 0.0].into_iter().flat_map(move |part| sides(*x).map(|s| (s, s, part)))).collect();
+        let places: Vec<f64> = wanted.iter().map(|k| self.lines.points()[*k].clamp(step, self.length - step)).collect();
+        let asked: Vec<(f64, f64, f64)> = places.iter().flat_map(|x| [1.0, 0.0].map(|part| (*x, *x, part))).collect();
         let rib = self.plate.rib_stresses(&self.unknowns, 0, &asked)?;
-        at.iter()
-            .zip(rib.chunks_exact(4))
-            .map(|(x, rib)| {
-                let [a, b] = sides(*x).map(|s| self.plate.plate_stress(&self.unknowns, s + self.start, 0.0, -1.0));
-                Some([0.5 * (rib[0][0] + rib[1][0]), 0.5 * (rib[2][0] + rib[3][0]), 0.5 * (a?[0] + b?[0])])
+        for ((k, x), rib) in wanted.iter().zip(&places).zip(rib.chunks_exact(2)) {
+            let plate = self.plate.plate_stress(&self.unknowns, x + self.start, 0.0, -1.0)?;
+            known[*k] = Some([rib[0][0], rib[1][0], plate[0]]);
+        }
+        weights
+            .iter()
+            .map(|w| {
+                w.iter().try_fold([0.0; 3], |sum, (k, w)| {
+                    let s = known[*k]?;
+                    Some([0, 1, 2].map(|i: usize| sum[i] + w * s[i]))
+                })
             })
             .collect()
     }

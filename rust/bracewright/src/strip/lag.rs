@@ -31,6 +31,10 @@ pub fn lag_width_mm(width_mm: f64, span_mm: f64, modulus_gpa: f64, shear_gpa: f6
     Ok(b * x.tanh() / x)
 }
 
+/// Widest flange that can be given, as a part of the strip's width: on slanting grain a narrow strip counts for a few hundredths
+/// more than its width, and what was learned scatters.
+const WIDEST_FLANGE: f64 = 1.25;
+
 /// Most cases of a table.
 const MOST_CASES: usize = 400;
 
@@ -112,6 +116,12 @@ impl Strip {
     /// Effective width by [`lag_width_mm`] for this strip, mm.
     pub fn lag_width_mm(&self) -> Result<f64> {
         lag_width_mm(self.width_mm, self.length_mm, self.plate_modulus_gpa()?, self.plate_shear_gpa()?)
+    }
+
+    /// A width that was learned, from 1 mm to [`WIDEST_FLANGE`] times the strip's, or the estimate of shear lag, mm.
+    pub(super) fn flange_or_lag_mm(&self, flange_mm: Option<f64>) -> Result<f64> {
+        let most = (WIDEST_FLANGE * self.width_mm).max(1.0);
+        flange_mm.map_or_else(|| self.lag_width_mm(), |w| within("flange_mm", w, "mm", 1.0, most))
     }
 
     /// Limit of EN 1995-1-1 Table 9.1 (from memory) to the effective width of a flange of plywood on a web as wide as the brace,

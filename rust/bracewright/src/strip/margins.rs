@@ -23,11 +23,13 @@ pub struct MarginOptions {
     pub lining_mm: f64,
     /// Whether a small brace may be lent the strength that the size effect gives it.
     pub size_effect: bool,
+    /// Width of top that goes along with the brace, mm, as learned from readings; [`Strip::lag_width_mm`] when `None`.
+    pub flange_mm: Option<f64>,
 }
 
 impl Default for MarginOptions {
     /// Fifty years; twice (common practice, no source: it comes to three tenths of the modulus of rupture for good); the woods'
-    /// own strengths; 6 mm of lining; no size effect.
+    /// own strengths; 6 mm of lining; no size effect; the flange of shear lag's estimate.
     fn default() -> Self {
         Self {
             years: 50.0,
@@ -36,6 +38,7 @@ impl Default for MarginOptions {
             shear_strength_mpa: None,
             lining_mm: 6.0,
             size_effect: false,
+            flange_mm: None,
         }
     }
 }
@@ -97,11 +100,11 @@ struct Joint {
 }
 
 impl Joint {
-    fn new(strip: &Strip) -> Result<Self> {
+    fn new(strip: &Strip, flange_mm: Option<f64>) -> Result<Self> {
         Ok(Self {
             brace_mpa: strip.brace.modulus_x_mpa()?,
             plate_mpa: strip.plate_modulus_mpa()?,
-            flange_mm: strip.lag_width_mm()?,
+            flange_mm: strip.flange_or_lag_mm(flange_mm)?,
             thickness_mm: strip.thickness_mm,
         })
     }
@@ -126,8 +129,8 @@ fn strength(wood: &Wood, q: Quantity, given: Option<f64>, name: &str) -> Result<
 impl Strip {
     /// Margins at places along the brace under loads that stay.
     ///
-    /// The margin stands on the transformed section with the flange of [`Strip::lag_width_mm`], for which no pass can raise it;
-    /// the stress of the solved strip, which knows the walls of a scallop, is beside it.
+    /// The margin stands on the transformed section with one flange, the one given or [`Strip::lag_width_mm`], for which no pass
+    /// can raise it; the stress of the solved strip, which knows the walls of a scallop and takes no flange, is beside it.
     pub fn margins(&self, loads: &[GluedLoad], read_mm: &[f64], options: &MarginOptions) -> Result<Margins> {
         let years = within("years", options.years, "years", 1e-3, 200.0)?;
         let least_margin = within("least_margin", options.least_margin, "", 1.0, 100.0)?;
@@ -152,7 +155,7 @@ impl Strip {
         let size = if options.size_effect { size_factor(solid.tallest(), self.brace.length_mm(), 0.0)? } else { 1.0 };
         let lasting_mpa = strength_mpa * duration_factor * grain_factor * size;
         let lasting_shear_mpa = shear_mpa * duration_factor;
-        let joint = Joint::new(self)?;
+        let joint = Joint::new(self, options.flange_mm)?;
         let mut out = Margins {
             x_mm: read_mm.to_vec(),
             height_mm: Vec::new(),

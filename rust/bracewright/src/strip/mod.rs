@@ -7,8 +7,10 @@ mod arch;
 mod bend;
 mod lag;
 mod lap;
+mod learned;
 mod margins;
 mod mesh;
+mod recovered;
 mod section;
 
 use serde::{Deserialize, Serialize};
@@ -22,6 +24,7 @@ pub use arch::{DishShape, Sprung, curvature_per_m, radius_mm, rise_mm};
 pub use bend::{GluedBend, GluedLoad, PressedOn};
 pub use lag::{BEF_LIMITS, EffectiveWidths, effective_widths, lag_width_mm};
 pub use lap::{HalfLaps, Lap, LapState, half_laps};
+pub use learned::{LearnedWidth, WidthReadings};
 pub use margins::{MarginOptions, Margins};
 pub use section::{Composite, GluedSection, composite};
 

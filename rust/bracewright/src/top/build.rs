@@ -83,8 +83,10 @@ pub(super) fn built(layout: &Layout, options: &TopOptions) -> Result<Top> {
     let sketch = Sketch { outline, hole, bands, meetings, areas };
     let mesh = TopMesh::new(&sketch, size)?;
     let plate = plate(layout, options, &sketch, &mesh, &solids)?;
-    let held = held(&plate, &mesh, options.rim);
-    Ok(Top { layout: layout.clone(), options: options.clone(), mesh, plate, held, starts_mm })
+    let held_upright = held(&plate, &mesh, options.rim);
+    let mut held = held_upright.clone();
+    held.extend(against_sliding(&plate, &mesh, options.rim));
+    Ok(Top { layout: layout.clone(), options: options.clone(), mesh, plate, held, held_upright, starts_mm })
 }
 
 /// The outline as a polygon with sides of much the same length, its corners kept.
@@ -297,26 +299,32 @@ fn edges(mesh: &TopMesh, rim: Rim, thickness: &[f64]) -> Vec<EdgeSpring> {
         .collect()
 }
 
-/// The unknowns held at zero.
-fn held(plate: &Ribbed, mesh: &TopMesh, rim: Rim) -> Vec<usize> {
-    if rim == Rim::Free {
-        return Vec::new();
-    }
+/// Nodes on the rim.
+fn rim_nodes(mesh: &TopMesh) -> Vec<usize> {
     let mut nodes: Vec<usize> = mesh.rim.iter().filter_map(|s| nodes_of(mesh, *s)).flatten().collect();
     nodes.sort_unstable();
     nodes.dedup();
-    if rim == Rim::Clamped {
-        return nodes.iter().flat_map(|n| plate.all_of(*n)).collect();
+    nodes
+}
+
+/// The unknowns held at zero at the rim.
+fn held(plate: &Ribbed, mesh: &TopMesh, rim: Rim) -> Vec<usize> {
+    match rim {
+        Rim::Free => Vec::new(),
+        Rim::Clamped => rim_nodes(mesh).into_iter().flat_map(|n| plate.all_of(n)).collect(),
+        _ => rim_nodes(mesh).into_iter().map(|n| plate.deflection_of(n)).collect(),
     }
-    let mut out: Vec<usize> = nodes.iter().map(|n| plate.deflection_of(*n)).collect();
+}
+
+/// No more than keeps a top that rests from sliding and turning in its plane, where the plate is largest.
+fn against_sliding(plate: &Ribbed, mesh: &TopMesh, rim: Rim) -> Vec<usize> {
     let slides = rim == Rim::Resting || matches!(rim, Rim::Elastic { in_plane_n_mm2, .. } if in_plane_n_mm2 == 0.0);
-    if slides && let (Some(a), Some(b)) = ends_of(mesh, &nodes) {
-        // no more than keeps it from sliding and turning as a whole, where the plate is largest
-        let ([x, y], far) = (plate.sliding_of(a), plate.sliding_of(b));
-        let d = [mesh.cells.nodes[b][0] - mesh.cells.nodes[a][0], mesh.cells.nodes[b][1] - mesh.cells.nodes[a][1]];
-        out.extend([x, y, if d[0].abs() > d[1].abs() { far[1] } else { far[0] }]);
-    }
-    out
+    let (Some(a), Some(b), true) = (ends_of(mesh, &rim_nodes(mesh)).0, ends_of(mesh, &rim_nodes(mesh)).1, slides) else {
+        return Vec::new();
+    };
+    let ([x, y], far) = (plate.sliding_of(a), plate.sliding_of(b));
+    let d = [mesh.cells.nodes[b][0] - mesh.cells.nodes[a][0], mesh.cells.nodes[b][1] - mesh.cells.nodes[a][1]];
+    vec![x, y, if d[0].abs() > d[1].abs() { far[1] } else { far[0] }]
 }
 
 /// The rim's nodes nearest to and furthest from the neck end.

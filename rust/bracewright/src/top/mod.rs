@@ -120,6 +120,8 @@ pub struct Top {
     mesh: TopMesh,
     plate: Ribbed,
     held: Vec<usize>,
+    /// The same without what only keeps it from moving as a whole in its plane.
+    held_upright: Vec<usize>,
     /// Where the mesh of each brace starts along the brace itself, mm.
     starts_mm: Vec<f64>,
 }
@@ -265,15 +267,27 @@ impl Top {
         self.plate.factor(&self.held).ok_or_else(|| Error::Refused("the top is not held, or has no stiffness somewhere".into()))
     }
 
+    /// How many ways there are for the top to move as a whole: six where it is free, three where it only rests.
+    fn loose(&self) -> usize {
+        match self.options.rim {
+            Rim::Free => 6,
+            Rim::Resting => 3,
+            Rim::Elastic { in_plane_n_mm2, .. } if in_plane_n_mm2 == 0.0 => 3,
+            _ => 0,
+        }
+    }
+
     /// The stiffness with a mass added that makes it one of a held thing, for the modes, and how much of it.
     fn factored_for_modes(&self) -> Result<(Factor, Mass, f64)> {
-        let plan = self.plate.plan(&self.held);
+        let loose = self.loose();
+        // what keeps a load from sliding the top away must not hold its modes
+        let held = if loose == 0 { &self.held } else { &self.held_upright };
+        let plan = self.plate.plan(held);
         let mass = self.plate.mass_by(&plan);
-        // a free top moves as a whole: a shift at some 30 Hz keeps the factor, far below any bending
-        let shift = if self.options.rim == Rim::Free { (2.0 * std::f64::consts::PI * 30.0_f64).powi(2) } else { 0.0 };
+        // a shift at some 30 Hz keeps the factor, far below any bending
+        let shift = if loose > 0 { (2.0 * std::f64::consts::PI * 30.0_f64).powi(2) } else { 0.0 };
         let with = (shift > 0.0).then_some((&mass, shift));
-        let factor =
-            self.plate.factor_by(plan, with).ok_or_else(|| Error::Refused("the top has no stiffness somewhere".into()))?;
+        let factor = self.plate.factor_by(plan, with).ok_or_else(|| Error::Refused("the top has no stiffness somewhere".into()))?;
         Ok((factor, mass, shift))
     }
 }

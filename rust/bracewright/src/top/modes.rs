@@ -60,7 +60,7 @@ impl Top {
     pub fn modes(&self, count: usize) -> Result<TopModes> {
         within("count", count as f64, "", 1.0, MOST_MODES as f64)?;
         let (factor, mass, shift) = self.factored_for_modes()?;
-        let whole = if shift > 0.0 { 6 } else { 0 };
+        let whole = self.loose();
         let modes = factor
             .modes(&mass, shift, count + whole)
             .ok_or_else(|| Error::Refused("the modes were not found: the top has next to no stiffness somewhere".into()))?;

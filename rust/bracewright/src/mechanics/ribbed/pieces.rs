@@ -48,13 +48,12 @@ impl Ribbed {
     /// Height of a crossing and its slopes in its axes: the mean of its two ribs', one of them perhaps raised.
     fn joint_height(&self, joint: usize, at: [f64; 2], raised: Option<Raised>) -> [f64; 3] {
         let j = &self.joints[joint];
-        let middle = self.cells.middle(j.cell);
         let first = self.ribs[j.ribs[0]].direction;
         let mut out = [0.0; 3];
         for rib in j.ribs {
             let r = &self.ribs[rib];
-            let (x, inside) = (r.local(at)[0], r.local(middle)[0]);
-            let (mut h, mut slope) = r.solid.crest.at_from(x, inside);
+            let x = r.local(at)[0];
+            let (mut h, mut slope) = r.solid.crest.at_from(x, x);
             if let Some((_, (by, places))) = raised.filter(|raised| raised.0 == rib) {
                 let (value, change) = super::rib::hat(places, x, x);
                 (h, slope) = (h + by * value, slope + by * change);
@@ -102,9 +101,9 @@ impl Ribbed {
                 let r = &self.ribs[rib];
                 let mut stretch = self.stretch(rib, k);
                 stretch.raised = raised.map(|r| r.1);
-                let inside = stretch.middle(0.0);
                 let height = |at: [f64; 2]| {
-                    let (h, slope) = stretch.height(r.local(at)[0], inside);
+                    let x = r.local(at)[0];
+                    let (h, slope) = stretch.height(x, stretch.inward(x));
                     [h, slope, 0.0]
                 };
                 let levels = |s: f64| {

@@ -143,6 +143,11 @@ impl<'a> Stretch<'a> {
         if h > self.thinnest { (h, slope) } else { (self.thinnest, 0.0) }
     }
 
+    /// A place a hair nearer to the middle of the cell: on a kink the side of the cell.
+    pub fn inward(&self, x: f64) -> f64 {
+        x + 1e-6 * (self.middle(0.0) - x)
+    }
+
     /// x along the rib in the middle of its width.
     pub fn middle(&self, s: f64) -> f64 {
         self.rib.local(self.cells.place(self.cell, s, 0.0).0)[0]
@@ -154,7 +159,7 @@ impl<'a> Stretch<'a> {
         let half = 0.5 * self.rib.solid.width.at(middle);
         let shape = self.cells.shape(self.cell, s, v);
         let [x, y] = self.rib.local(shape.at);
-        let (height, slope) = self.height(x, middle);
+        let (height, slope) = self.height(x, self.inward(x));
         let (shapes, slopes) = along(s);
         // slopes of the cell's first coordinate along and across the rib
         let [c, n] = self.rib.direction;
@@ -217,7 +222,7 @@ impl<'a> Stretch<'a> {
         let half = 0.5 * self.rib.solid.width.at(middle);
         let shape = self.cells.shape(self.cell, s, v);
         let [x, y] = self.rib.local(shape.at);
-        let (height, _) = self.height(x, middle);
+        let (height, _) = self.height(x, self.inward(x));
         let (shapes, _) = along(s);
         let (f, _) = through(z / height, self.degrees.height.iter().max().copied().unwrap_or(0).min(7));
         let mut out: [Vec<(usize, Row)>; 3] = [0, 1, 2].map(|c| vec![(c, shape.value)]);
@@ -304,7 +309,7 @@ impl<'a> Stretch<'a> {
     /// the filler's.
     pub fn heights(&self, middle: f64, points: usize, out: &mut Vec<(f64, f64, f64, bool)>) {
         let solid = &self.rib.solid;
-        let tall = self.height(middle, middle).0;
+        let tall = self.height(middle, self.inward(middle)).0;
         let (layers, count) = solid.layers(tall, middle);
         let mut rule = Vec::new();
         for l in &layers[..count] {
