@@ -287,7 +287,8 @@ impl Top {
         // a shift at some 30 Hz keeps the factor, far below any bending
         let shift = if loose > 0 { (2.0 * std::f64::consts::PI * 30.0_f64).powi(2) } else { 0.0 };
         let with = (shift > 0.0).then_some((&mass, shift));
-        let factor = self.plate.factor_by(plan, with).ok_or_else(|| Error::Refused("the top has no stiffness somewhere".into()))?;
+        let factor =
+            self.plate.factor_by(plan, with).ok_or_else(|| Error::Refused("the top has no stiffness somewhere".into()))?;
         Ok((factor, mass, shift))
     }
 }

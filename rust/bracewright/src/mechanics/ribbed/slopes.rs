@@ -22,7 +22,7 @@ pub struct RibSlope {
 }
 
 /// Step of the height that derivatives are taken by, as a part of the rib's greatest; the difference is central.
-const STEP: f64 = 1e-4;
+const STEP: f64 = 1e-5;
 
 impl Ribbed {
     /// Derivatives to the height of a rib at places along it, rising: hats between them. `states` are solved plates.

@@ -29,7 +29,7 @@ pub struct Mode {
 /// Vectors worked on at once, so that a mode that is there twice is found twice.
 const AT_ONCE: usize = 4;
 /// What is left of a mode's own equation, as a part of it, when it counts as found.
-const LEFT: f64 = 1e-8;
+const LEFT: f64 = 1e-10;
 /// Most blocks taken.
 const MOST_BLOCKS: usize = 60;
 
