@@ -61,8 +61,8 @@ def divided(knots, most):
 @pytest.fixture(scope="module")
 def solid():
     """A quarter of 500 x 400 mm, the rib along x and the grain of the plate at 0 to it."""
-    x = divided([0, 4, 8, 15, 30, 80, 130, 150, 200, 204, 250], 14)
-    y = divided([0, 4, 8, 30, 80, 90, 110, 130, 160, 164, 200], 14)
+    x = divided([0, 4, 8, 15, 30, 80, 130, 150, 200, 204, 250], 11)
+    y = divided([0, 4, 8, 30, 80, 90, 110, 130, 160, 164, 200], 11)
     c = solid_strip.stiffness(**MODULI)
     across = solid_strip.turned(c, np.pi / 2)
     return solid_top.quarter(

@@ -17,7 +17,7 @@ fn rectangle(a: f64, b: f64, n: usize, m: usize, triangles: bool) -> Cells {
         .iter()
         .enumerate()
         .flat_map(|(k, c)| {
-            if (k % n + k / n) % 2 == 0 {
+            if (k % n + k / n).is_multiple_of(2) {
                 [vec![c[0], c[1], c[2]], vec![c[0], c[2], c[3]]]
             } else {
                 [vec![c[0], c[1], c[3]], vec![c[1], c[2], c[3]]]
@@ -104,16 +104,16 @@ fn navier(law: &PlateLaw, t: f64, kx: f64, ky: f64) -> [[f64; 3]; 3] {
 fn navier_deflection(law: &PlateLaw, t: f64, a: f64, b: f64, pressure: f64) -> f64 {
     let pi = std::f64::consts::PI;
     let mut sum = 0.0;
-    for m in (1..400).step_by(2) {
-        for n in (1..400).step_by(2) {
-            let k = navier(law, t, pi * m as f64 / a, pi * n as f64 / b);
-            let q = 16.0 * pressure / (pi * pi * (m * n) as f64);
+    for m in (1..400_u32).step_by(2) {
+        for n in (1..400_u32).step_by(2) {
+            let k = navier(law, t, pi * f64::from(m) / a, pi * f64::from(n) / b);
+            let q = 16.0 * pressure / (pi * pi * f64::from(m * n));
             // w by condensing the turns
             let det = k[1][1] * k[2][2] - k[1][2] * k[1][2];
             let x = (k[0][1] * k[2][2] - k[0][2] * k[1][2]) / det;
             let y = (k[0][2] * k[1][1] - k[0][1] * k[1][2]) / det;
             let w = q / (k[0][0] - k[0][1] * x - k[0][2] * y);
-            let sign = if (m / 2 + n / 2) % 2 == 0 { 1.0 } else { -1.0 };
+            let sign = if (m / 2 + n / 2).is_multiple_of(2) { 1.0 } else { -1.0 };
             sum += sign * w;
         }
     }

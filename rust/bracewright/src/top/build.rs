@@ -318,7 +318,7 @@ fn held(plate: &Ribbed, mesh: &TopMesh, rim: Rim) -> Vec<usize> {
 
 /// No more than keeps a top that rests from sliding and turning in its plane, where the plate is largest.
 fn against_sliding(plate: &Ribbed, mesh: &TopMesh, rim: Rim) -> Vec<usize> {
-    let slides = rim == Rim::Resting || matches!(rim, Rim::Elastic { in_plane_n_mm2, .. } if in_plane_n_mm2 == 0.0);
+    let slides = rim == Rim::Resting || matches!(rim, Rim::Elastic { in_plane_n_mm2: 0.0, .. });
     let (Some(a), Some(b), true) = (ends_of(mesh, &rim_nodes(mesh)).0, ends_of(mesh, &rim_nodes(mesh)).1, slides) else {
         return Vec::new();
     };

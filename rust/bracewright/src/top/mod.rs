@@ -272,7 +272,7 @@ impl Top {
         match self.options.rim {
             Rim::Free => 6,
             Rim::Resting => 3,
-            Rim::Elastic { in_plane_n_mm2, .. } if in_plane_n_mm2 == 0.0 => 3,
+            Rim::Elastic { in_plane_n_mm2: 0.0, .. } => 3,
             _ => 0,
         }
     }

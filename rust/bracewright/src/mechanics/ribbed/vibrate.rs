@@ -1,5 +1,7 @@
 //! Free vibration: the consistent mass, and the lowest modes by Lanczos in blocks on the factored stiffness.
 
+use rayon::prelude::*;
+
 use super::blocks::Blocks;
 use super::cells::NODES;
 use super::factor::Factor;
@@ -107,75 +109,35 @@ impl Factor {
             })
             .collect();
         // smooth before it counts
-        let loads: Vec<Vec<f64>> = block.iter().map(|v| mass.times(v)).collect();
+        let loads: Vec<Vec<f64>> = block.par_iter().map(|v| mass.times(v)).collect();
         block = self.solve_all(&loads.iter().map(Vec::as_slice).collect::<Vec<_>>());
-        let mut basis: Vec<Vec<f64>> = Vec::new();
-        let mut loaded: Vec<Vec<f64>> = Vec::new();
-        let mut h: Vec<Vec<f64>> = Vec::new();
+        let mut found = Krylov::default();
+        found.take(block, mass);
         for step in 0..MOST_BLOCKS {
-            // the block orthonormal in the mass to the basis and in itself
-            let mut beyond = Vec::new();
-            for mut v in block {
-                let mut parts = vec![0.0; basis.len()];
-                for _ in 0..2 {
-                    for (k, (q, m)) in basis.iter().zip(&loaded).enumerate() {
-                        let d = dot(&v, m);
-                        parts[k] += d;
-                        less(&mut v, d, q);
-                    }
-                }
-                let m = mass.times(&v);
-                let size = dot(&v, &m).max(0.0).sqrt();
-                let kept = size > 1e-13 * parts.iter().fold(1e-300, |s, p| s + p.abs());
-                beyond.push((parts, size, kept));
-                if kept {
-                    basis.push(v.iter().map(|x| x / size).collect());
-                    loaded.push(m.iter().map(|x| x / size).collect());
-                }
-            }
-            let sides: Vec<&[f64]> = loaded[h.len()..].iter().map(Vec::as_slice).collect();
+            let sides: Vec<&[f64]> = found.loaded[found.h.len()..].iter().map(Vec::as_slice).collect();
             if sides.is_empty() {
                 break;
             }
-            block = self.solve_all(&sides);
+            let block = self.solve_all(&sides);
+            let first = found.h.len();
             for w in &block {
-                h.push(loaded.iter().map(|m| dot(w, m)).collect());
+                found.h.push(found.loaded.iter().map(|m| dot(w, m)).collect());
             }
-            let size = h.len();
+            let size = found.h.len();
+            let outside = found.take(block, mass);
             if size < count || (size < 2 * count && step < 3) {
                 continue;
             }
-            let mut a = Square::zeros(size);
-            for i in 0..size {
-                for j in 0..=i {
-                    let v = h[i].get(j).copied().unwrap_or(0.0);
-                    (a[(i, j)], a[(j, i)]) = (v, v);
-                }
-            }
-            let (values, vectors) = symmetric(&a)?;
-            // what the last block's images hold outside of the basis
-            let outside: Vec<Vec<f64>> = block
-                .iter()
-                .map(|w| {
-                    let mut v = w.clone();
-                    basis.iter().zip(&loaded).for_each(|(q, m)| {
-                        let d = dot(&v, m);
-                        less(&mut v, d, q);
-                    });
-                    v
-                })
-                .collect();
-            let sizes: Vec<f64> = outside.iter().map(|v| dot(v, &mass.times(v)).max(0.0).sqrt()).collect();
-            let last = size - block.len();
-            let found = |k: usize| {
+            let (values, vectors) = found.ritz(size)?;
+            let near = |k: usize| {
                 let at = size - 1 - k;
-                let left: f64 = sizes.iter().enumerate().map(|(j, s)| s * vectors[at][last + j].abs()).sum();
+                let left: f64 = outside.iter().enumerate().map(|(j, s)| s * vectors[at][first + j].abs()).sum();
                 left <= LEFT * values[at].abs()
             };
-            if (0..count).all(found) || size >= self.solved_for() {
+            if (0..count).all(near) || size >= self.solved_for() {
                 let shape = |k: usize| {
                     let mut out = vec![0.0; n];
-                    for (q, by) in basis.iter().zip(&vectors[size - 1 - k]) {
+                    for (q, by) in found.basis.iter().zip(&vectors[size - 1 - k]) {
                         less(&mut out, -by, q);
                     }
                     out
@@ -186,5 +148,54 @@ impl Factor {
             }
         }
         None
+    }
+}
+
+/// Vectors that span what has been looked at, orthonormal in the mass; each also times the mass; and of the inverse stiffness among
+/// them the products known.
+#[derive(Default)]
+struct Krylov {
+    basis: Vec<Vec<f64>>,
+    loaded: Vec<Vec<f64>>,
+    h: Vec<Vec<f64>>,
+}
+
+impl Krylov {
+    /// Takes a block in; how much of each vector lay outside of all before the block.
+    fn take(&mut self, block: Vec<Vec<f64>>, mass: &Mass) -> Vec<f64> {
+        let before = self.basis.len();
+        let mut outside = Vec::with_capacity(block.len());
+        let loaded: Vec<Vec<f64>> = block.par_iter().map(|v| mass.times(v)).collect();
+        for (mut v, mut m) in block.into_iter().zip(loaded) {
+            let whole = dot(&v, &m).max(0.0).sqrt();
+            let mut within = 0.0;
+            for _ in 0..2 {
+                for (k, (q, l)) in self.basis.iter().zip(&self.loaded).enumerate() {
+                    let d = dot(&v, l);
+                    less(&mut v, d, q);
+                    less(&mut m, d, l);
+                    within += if k >= before { d * d } else { 0.0 };
+                }
+            }
+            let size = dot(&v, &m).max(0.0).sqrt();
+            outside.push((size * size + within).sqrt());
+            if size > 1e-13 * whole {
+                self.basis.push(v.iter().map(|x| x / size).collect());
+                self.loaded.push(m.iter().map(|x| x / size).collect());
+            }
+        }
+        outside
+    }
+
+    /// Eigenvalues of the inverse among the first vectors, rising, with their vectors.
+    fn ritz(&self, size: usize) -> Option<(Vec<f64>, Vec<Vec<f64>>)> {
+        let mut a = Square::zeros(size);
+        for i in 0..size {
+            for j in 0..=i {
+                let v = self.h[i].get(j).copied().unwrap_or(0.0);
+                (a[(i, j)], a[(j, i)]) = (v, v);
+            }
+        }
+        symmetric(&a)
     }
 }
