@@ -176,7 +176,7 @@ impl PyTopLoad {
         Self(TopLoad::Strings { couple_n_m, pull_n, press_n })
     }
 
-    /// What a set of strings does to a bridge, as Bridge.under gives it.
+    /// What a set of strings does to a bridge, as Bridge.load gives it.
     #[staticmethod]
     fn of_bridge(load: &PyBridgeLoad) -> Self {
         let l = &load.0;

@@ -166,8 +166,11 @@ fn a_supported_plate_is_naviers() {
             assert!((w / exact - 1.0).abs() < 2e-3, "t {t} triangles {triangles}: {w} {exact}");
             // a plate 1700 times as wide as thick is past any top
             let near = if t < 1.0 { 1e-2 } else { 3e-3 };
-            for (f, e) in lowest(&r, &held, 8).iter().zip(&frequencies) {
-                assert!((f / e - 1.0).abs() < near, "t {t} triangles {triangles}: {f} Hz, {e} exact");
+            // modes in the plane, held at three nodes only, lie between them
+            let found = lowest(&r, &held, 14);
+            for e in &frequencies[..8] {
+                let off = found.iter().map(|f| (f / e - 1.0).abs()).fold(f64::INFINITY, f64::min);
+                assert!(off < near, "t {t} triangles {triangles}: {e} Hz exact, found {found:?}");
             }
         }
     }

@@ -32,6 +32,9 @@ pub struct Mode {
 const AT_ONCE: usize = 4;
 /// What is left of a mode's own equation, as a part of it, when it counts as found.
 const LEFT: f64 = 1e-10;
+/// Modes beyond those asked for that are looked at too, and what may be left of them: one that shows late shows among them first.
+const BEYOND: usize = 2;
+const LEFT_BEYOND: f64 = 1e-3;
 /// Most blocks taken.
 const MOST_BLOCKS: usize = 60;
 
@@ -125,16 +128,16 @@ impl Factor {
             }
             let size = found.h.len();
             let outside = found.take(block, mass);
-            if size < count || (size < 2 * count && step < 3) {
+            if size < (count + BEYOND).min(self.solved_for()) || (size < 2 * count && step < 3) {
                 continue;
             }
             let (values, vectors) = found.ritz(size)?;
             let near = |k: usize| {
                 let at = size - 1 - k;
                 let left: f64 = outside.iter().enumerate().map(|(j, s)| s * vectors[at][first + j].abs()).sum();
-                left <= LEFT * values[at].abs()
+                left <= if k < count { LEFT } else { LEFT_BEYOND } * values[at].abs()
             };
-            if (0..count).all(near) || size >= self.solved_for() {
+            if (0..(count + BEYOND).min(size)).all(near) || size >= self.solved_for() {
                 let shape = |k: usize| {
                     let mut out = vec![0.0; n];
                     for (q, by) in found.basis.iter().zip(&vectors[size - 1 - k]) {
