@@ -122,14 +122,7 @@ impl Top {
                         [x_mm + 0.5 * pad_mm * c, y_mm + 0.5 * pad_mm * s]
                     })
                     .collect();
-                // a pad smaller than the points of the cells is a load at its middle
-                match self.plate.pressed_over(&corners, *load_n, [0.0, 1.0], 0.0) {
-                    Some(v) if *pad_mm > 8.0 => Ok(v),
-                    _ => {
-                        let at = self.plate.deflection_at([*x_mm, *y_mm]).ok_or_else(|| off("the pad", (*x_mm, *y_mm)))?;
-                        Ok(at.iter().map(|v| v * load_n).collect())
-                    }
-                }
+                self.plate.pressed_over(&corners, *load_n, [0.0, 1.0], 0.0).ok_or_else(|| off("the pad", (*x_mm, *y_mm)))
             }
             TopLoad::Spread { corners_mm, load_n } => {
                 within("load_n", *load_n, "N", -1e5, 1e5)?;

@@ -2,7 +2,7 @@
 
 use super::cells::ORDER;
 use super::plate::{W, field};
-use super::{Ribbed, cells, rib, within};
+use super::{Ribbed, cells, rib};
 use crate::mechanics::quadrature::gauss;
 
 impl Ribbed {
@@ -85,8 +85,8 @@ impl Ribbed {
     }
 
     /// What a pressure over a polygon of the plate puts on the unknowns: of total `force`, and rising along `toward` (a unit vector)
-    /// about the polygon's middle so that it makes the couple `couple`, positive where it presses at the far end. Points of cells that
-    /// the polygon's edge cuts count where they lie. `None` where it covers no point.
+    /// about the polygon's middle so that it makes the couple `couple`, positive where it presses at the far end. `None` where it covers
+    /// nothing of the plate.
     pub fn pressed_over(&self, polygon: &[[f64; 2]], force: f64, toward: [f64; 2], couple: f64) -> Option<Vec<f64>> {
         let points = self.points_in(polygon);
         let along = |at: [f64; 2]| at[0] * toward[0] + at[1] * toward[1];
@@ -179,20 +179,54 @@ impl Ribbed {
         Some(out)
     }
 
-    /// Points of the plate in a polygon: cell, shape functions, weight in area.
+    /// Points of the plate in a polygon: cell, shape functions, weight in area. What of a cell lies in it is integrated by triangles
+    /// from one of its corners, which count below 0 where they turn back.
     fn points_in(&self, polygon: &[[f64; 2]]) -> Vec<(usize, cells::Shape, f64)> {
-        let reach = |k: usize| polygon.iter().fold((f64::MAX, f64::MIN), |r, p| (r.0.min(p[k]), r.1.max(p[k])));
-        let (x, y) = (reach(0), reach(1));
         let mut out = Vec::new();
         for cell in 0..self.cells.cells.len() {
-            let of = |k: usize| self.cells.corners_of(cell).fold((f64::MAX, f64::MIN), |r, p| (r.0.min(p[k]), r.1.max(p[k])));
-            let (cx, cy) = (of(0), of(1));
-            if cx.1 <= x.0 || cx.0 >= x.1 || cy.1 <= y.0 || cy.0 >= y.1 {
-                continue;
+            let corners: Vec<[f64; 2]> = self.cells.corners_of(cell).collect();
+            let part = common(polygon, &corners);
+            for k in 2..part.len() {
+                let [p, q, r] = [part[0], part[k - 1], part[k]];
+                let (u, v) = ([q[0] - p[0], q[1] - p[1]], [r[0] - p[0], r[1] - p[1]]);
+                let turn = u[0] * v[1] - u[1] * v[0];
+                for ([s, t], weight) in super::triangle::rule(2 * ORDER) {
+                    let at = [p[0] + s * u[0] + t * v[0], p[1] + s * u[1] + t * v[1]];
+                    if let Some((s, t)) = self.cells.local(cell, at) {
+                        out.push((cell, self.cells.shape(cell, s, t), weight * turn));
+                    }
+                }
             }
-            let points = self.cells.points(cell, ORDER + 1).into_iter().filter(|p| within(polygon, p.0.at));
-            out.extend(points.map(|(shape, weight)| (cell, shape, weight)));
         }
+        // one way round or the other
+        let sum: f64 = out.iter().map(|p| p.2).sum();
+        out.iter_mut().for_each(|p| p.2 *= sum.signum());
         out
     }
+}
+
+/// The part of a polygon in a convex one whose corners run counter-clockwise.
+fn common(polygon: &[[f64; 2]], convex: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let mut out = polygon.to_vec();
+    for (k, a) in convex.iter().enumerate() {
+        let b = convex[(k + 1) % convex.len()];
+        let side = |p: [f64; 2]| (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]);
+        let mut next = Vec::with_capacity(out.len() + 2);
+        for (i, p) in out.iter().enumerate() {
+            let q = out[(i + 1) % out.len()];
+            let (dp, dq) = (side(*p), side(q));
+            if dp >= 0.0 {
+                next.push(*p);
+            }
+            if (dp >= 0.0) != (dq >= 0.0) {
+                let t = dp / (dp - dq);
+                next.push([p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])]);
+            }
+        }
+        out = next;
+        if out.is_empty() {
+            break;
+        }
+    }
+    out
 }
