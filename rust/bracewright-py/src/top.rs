@@ -34,7 +34,7 @@ pub struct PyTopLoad(pub TopLoad);
 
 value!(PyTopLoad, TopLoad, "TopLoad");
 
-/// The top under loads.
+/// The top under loads: deflections, the turn of the bridge, stresses.
 #[pyclass(frozen, eq, name = "TopUnder", module = "bracewright")]
 #[derive(Debug, Clone, PartialEq)]
 pub struct PyTopUnder(pub TopUnder);
@@ -178,8 +178,8 @@ impl PyTopLoad {
 
     /// What a set of strings does to a bridge, as Bridge.load gives it.
     #[staticmethod]
-    fn of_bridge(load: &PyBridgeLoad) -> Self {
-        let l = &load.0;
+    fn of_bridge(bridge_load: &PyBridgeLoad) -> Self {
+        let l = &bridge_load.0;
         Self(TopLoad::Strings { couple_n_m: l.couple_n_m, pull_n: l.along_n, press_n: l.net_down_n })
     }
 

@@ -67,6 +67,9 @@ fn errors_fall_with_the_size_of_the_cells() {
         let rates: Vec<f64> = errors.windows(2).map(|e| (e[0] / e[1]).log2()).collect();
         println!("triangles {triangles}: errors {errors:?}, rates {rates:?}");
         assert!(errors[2] < 2e-4, "triangles {triangles}: {errors:?}");
-        assert!(rates.iter().zip(&errors[1..]).all(|(r, e)| *r > 3.5 || *e < 1e-6), "triangles {triangles}: {errors:?} {rates:?}");
+        assert!(
+            rates.iter().zip(&errors[1..]).all(|(r, e)| *r > 3.5 || *e < 1e-6),
+            "triangles {triangles}: {errors:?} {rates:?}"
+        );
     }
 }

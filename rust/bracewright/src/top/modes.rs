@@ -9,8 +9,6 @@ use crate::mechanics::ribbed::Mode;
 
 /// Most modes asked for at once.
 const MOST_MODES: usize = 40;
-/// Below this a free top moves as a whole, Hz.
-const WHOLE_HZ: f64 = 3.0;
 
 /// One mode.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,12 +63,7 @@ impl Top {
             .modes(&mass, shift, count + whole)
             .ok_or_else(|| Error::Refused("the modes were not found: the top has next to no stiffness somewhere".into()))?;
         let hz = |m: &Mode| m.omega_squared.max(0.0).sqrt() / (2.0 * std::f64::consts::PI);
-        let modes: Vec<TopMode> = modes
-            .into_iter()
-            .map(|mode| TopMode { frequency_hz: hz(&mode), mode })
-            .filter(|m| whole == 0 || m.frequency_hz > WHOLE_HZ)
-            .take(count)
-            .collect();
+        let modes: Vec<TopMode> = modes.into_iter().skip(whole).map(|mode| TopMode { frequency_hz: hz(&mode), mode }).collect();
         Ok(TopModes { top: self.clone(), count, modes })
     }
 }
@@ -129,16 +122,25 @@ impl TopModes {
         })
     }
 
+    /// Deflection of a mode at a place that it moves.
+    fn moving(&self, mode: usize, place: Point) -> Result<f64> {
+        let d = self.shape(mode, &[place.0], &[place.1])?[0];
+        if d.abs() > 1e-12 {
+            return Ok(d);
+        }
+        Err(Error::AtPlace { problem: format!("mode {mode} does not move there"), x_mm: place.0, y_mm: place.1 })
+    }
+
     /// Modal mass at a place, g: what a single mass there would weigh with the mode's frequency and the mode's own motion.
     pub fn modal_mass_g(&self, mode: usize, place: Point) -> Result<f64> {
-        let d = self.shape(mode, &[place.0], &[place.1])?[0];
+        let d = self.moving(mode, place)?;
         Ok(1.0 / (d * d))
     }
 
     /// Area that moves as much air as the mode does when the place moves as a piston would, cm2; below 0 where most of it goes the
     /// other way.
     pub fn effective_area_cm2(&self, mode: usize, place: Point) -> Result<f64> {
-        let d = self.shape(mode, &[place.0], &[place.1])?[0];
+        let d = self.moving(mode, place)?;
         let m = self.mode(mode)?;
         let cells = self.top.plate.cells();
         let mut moved = 0.0;
@@ -159,20 +161,22 @@ impl TopModes {
     /// sum of these modes.
     pub fn mobility_s_kg(&self, place: Point, frequency_hz: &[f64], quality: f64) -> Result<Vec<f64>> {
         within("quality", quality, "", 1.0, 1e4)?;
-        let masses: Vec<f64> = (0..self.modes.len()).map(|k| self.modal_mass_g(k, place)).collect::<Result<_>>()?;
+        let moved: Vec<f64> =
+            (0..self.modes.len()).map(|k| Ok(self.shape(k, &[place.0], &[place.1])?[0])).collect::<Result<_>>()?;
         frequency_hz
             .iter()
             .map(|f| {
                 within("frequency_hz", *f, "Hz", 1e-3, 1e5)?;
                 let w = 2.0 * std::f64::consts::PI * f;
                 let (mut re, mut im) = (0.0, 0.0);
-                for (m, mass_g) in self.modes.iter().zip(&masses) {
+                for (m, d) in self.modes.iter().zip(&moved) {
                     // i w / (m (w0^2 (1 + i / Q) - w^2))
                     let w0 = m.omega_squared();
                     let (a, b) = (w0 - w * w, w0 / quality);
-                    let below = (a * a + b * b) * mass_g * 1e-3;
-                    re += w * b / below;
-                    im += w * a / below;
+                    // the modal mass is 1 g over the square of the deflection
+                    let by = d * d / (1e-3 * (a * a + b * b));
+                    re += w * b * by;
+                    im += w * a * by;
                 }
                 Ok(re.hypot(im))
             })

@@ -140,7 +140,7 @@ impl Top {
             let n = (length / step_mm).ceil().max(1.0) as usize;
             let x: Vec<f64> = (0..=n).map(|k| self.starts_mm[i] + length * k as f64 / n as f64).collect();
             let slopes = self.plate.rib_slopes(i, &x, &list, &pairs);
-            let along: Vec<f64> = x.iter().map(|x| x - placed.offset_mm).collect();
+            let along: Vec<f64> = x.iter().map(|x| (x - placed.offset_mm).clamp(0.0, placed.length_mm())).collect();
             let density = placed.brace.blank().density_kg_m3() * 1e-6;
             let columns: Vec<Vec<f64>> = slopes.iter().map(|s| changes(&s.of_pairs)).collect();
             braces.push(BraceShave {

@@ -86,6 +86,8 @@ impl PartialEq for TopUnder {
     }
 }
 
+/// Part of an area that must lie on the top: the rest may be lost to the straight sides of its mesh.
+const WHOLLY: f64 = 0.98;
 /// Standard gravity, mm/s2 (CGPM 1901).
 const GRAVITY_MM_S2: f64 = 9806.65;
 
@@ -126,13 +128,34 @@ impl Top {
             }
             TopLoad::Spread { corners_mm, load_n } => {
                 within("load_n", *load_n, "N", -1e5, 1e5)?;
+                if corners_mm.len() < 3 || corners_mm.len() > 400 {
+                    return Err(Error::BadList {
+                        name: "corners_mm".into(),
+                        problem: format!("has {} corners; an area has 3 to 400", corners_mm.len()),
+                    });
+                }
+                if let Some(p) = crate::layout::crosses_itself(corners_mm) {
+                    return Err(Error::AtPlace {
+                        problem: "corners_mm makes an edge that crosses itself; give the corners in order round the area".into(),
+                        x_mm: p.0,
+                        y_mm: p.1,
+                    });
+                }
                 let corners: Vec<[f64; 2]> = corners_mm.iter().map(|p| at(*p)).collect();
-                let first = corners_mm.first().copied().unwrap_or((0.0, 0.0));
+                let first = corners_mm.iter().copied().find(|p| self.mesh.cells.find(p.0, p.1).is_none()).unwrap_or(corners_mm[0]);
+                if self.plate.area_in(&corners) < WHOLLY * crate::layout::signed_area(corners_mm).abs() {
+                    return Err(off("a part of the area", first));
+                }
                 self.plate.pressed_over(&corners, *load_n, [0.0, 1.0], 0.0).ok_or_else(|| off("the area", first))
             }
             TopLoad::Line { from_mm, to_mm, load_n } => {
                 within("load_n", *load_n, "N", -1e5, 1e5)?;
-                self.plate.pressed_along(at(*from_mm), at(*to_mm), *load_n).ok_or_else(|| off("a part of the line", *from_mm))
+                let on_line = |k: i32| {
+                    let t = f64::from(k) / 400.0;
+                    (from_mm.0 + t * (to_mm.0 - from_mm.0), from_mm.1 + t * (to_mm.1 - from_mm.1))
+                };
+                let lost = || (0..=400).map(on_line).find(|p| self.mesh.cells.find(p.0, p.1).is_none()).unwrap_or(*from_mm);
+                self.plate.pressed_along(at(*from_mm), at(*to_mm), *load_n).ok_or_else(|| off("a part of the line", lost()))
             }
             TopLoad::Strings { couple_n_m, pull_n, press_n } => {
                 within("couple_n_m", *couple_n_m, "N m", -200.0, 200.0)?;

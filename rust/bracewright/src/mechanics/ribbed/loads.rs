@@ -56,15 +56,24 @@ impl Ribbed {
     /// From where to where along a rib its k-th cell reaches, in the middle of its width.
     fn reach(&self, rib: usize, k: usize) -> (f64, f64) {
         let r = &self.ribs[rib];
-        let at = |s: f64| r.local(self.cells.place(r.cells[k], s, 0.0).0)[0];
-        (at(-1.0), at(1.0))
+        // a crossing's first direction is that of its first rib
+        let second = self.joint_of.get(&(rib, k)).is_some_and(|j| self.joints[*j].ribs[0] != rib);
+        let at = |s: f64| {
+            let (s, t) = if second { (0.0, s) } else { (s, 0.0) };
+            r.local(self.cells.place(r.cells[k], s, t).0)[0]
+        };
+        let (a, b) = (at(-1.0), at(1.0));
+        (a.min(b), a.max(b))
     }
 
-    /// The cell of a rib that holds x along it, and where in it; on a border that on the side of `inside`.
-    pub(super) fn stretch_at(&self, rib: usize, x: f64, inside: f64) -> Option<(usize, f64)> {
-        (0..self.ribs[rib].cells.len()).find_map(|k| {
+    /// The cell of a rib that holds x along it, and where in it in the middle of its width; on a border that on the side of `inside`.
+    pub(super) fn stretch_at(&self, rib: usize, x: f64, inside: f64) -> Option<(usize, f64, f64)> {
+        let r = &self.ribs[rib];
+        let at = [r.start[0] + x * r.direction[0], r.start[1] + x * r.direction[1]];
+        (0..r.cells.len()).find_map(|k| {
             let (a, b) = self.reach(rib, k);
-            (inside >= a && inside <= b).then(|| (k, (2.0 * (x - a) / (b - a) - 1.0).clamp(-1.0, 1.0)))
+            let (s, t) = (inside >= a && inside <= b).then(|| self.cells.local(r.cells[k], at))??;
+            Some((k, s.clamp(-1.0, 1.0), t.clamp(-1.0, 1.0)))
         })
     }
 
@@ -104,6 +113,11 @@ impl Ribbed {
             }
         }
         Some(out)
+    }
+
+    /// Area of the plate in a polygon.
+    pub fn area_in(&self, polygon: &[[f64; 2]]) -> f64 {
+        self.points_in(polygon).iter().map(|p| p.2).sum()
     }
 
     /// What a force along the plate, spread evenly over a polygon of its outer face, puts on the unknowns.

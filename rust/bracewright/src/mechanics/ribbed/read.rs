@@ -19,10 +19,10 @@ impl Ribbed {
         let mut local: Vec<Option<Vec<f64>>> = vec![None; r.cells.len()];
         at.iter()
             .map(|&(x, inside, part)| {
-                let (k, s) = self.stretch_at(rib, x, inside)?;
+                let (k, s, v) = self.stretch_at(rib, x, inside)?;
                 let piece = self.piece_of_rib(rib, k);
                 let values = local[k].get_or_insert_with(|| self.places(piece).values(solved));
-                if let Some(stress) = self.on_block(piece, &|b: &Block| b.stress(s, 0.0, part, values)) {
+                if let Some(stress) = self.on_block(piece, &|b: &Block| b.stress(s, v, part, values)) {
                     // a crossing has the axes of its first rib
                     let [c, n] = match piece {
                         Piece::Joint(j) => self.ribs[self.joints[j].ribs[0]].direction,
@@ -33,7 +33,7 @@ impl Ribbed {
                 }
                 let stretch = self.stretch(rib, k);
                 let height = stretch.height(x, inside).0;
-                let (rows, _) = stretch.strains(s, 0.0, part * height);
+                let (rows, _) = stretch.strains(s, v, part * height);
                 let strain = rows.map(|rows| {
                     let of = |(field, row): &(usize, [f64; NODES])| -> f64 {
                         row.iter().zip(&values[field * NODES..]).map(|(v, u)| v * u).sum()

@@ -104,11 +104,17 @@ pub fn stations(sketch: &Sketch, size: MeshSize, left_out: &mut Vec<(Point, Stri
 
 fn of_band(sketch: &Sketch, i: usize, band: &Band, size: MeshSize, left_out: &mut Vec<(Point, String)>) -> Result<Vec<Station>> {
     let mut out = vec![Station::square(0.0), Station::square(band.length)];
-    let clear = |out: &[Station], s: Station| out.iter().map(|o| s.clear_of(*o)).fold(f64::INFINITY, f64::min);
+    // at the sides of the band, and where the lines go on across the rows beside it
+    let beside = band.half + ROW_MM;
+    let wide = |s: Station| Station { right: s.at(band.half, -beside), left: s.at(band.half, beside) };
+    let clear = |out: &[Station], s: Station| {
+        let of = |o: &Station| s.clear_of(*o).min(wide(s).clear_of(wide(*o)));
+        out.iter().map(of).fold(f64::INFINITY, f64::min)
+    };
     for m in &sketch.meetings {
         let Some(k) = m.bands.iter().position(|b| *b == i) else { continue };
         for s in m.lines[k] {
-            if clear(&out, s) < 0.5 * GAP_MM || s.middle() < 0.0 || s.middle() > band.length {
+            if out.iter().any(|o| s.clear_of(*o) < 0.5 * GAP_MM) || s.middle() < 0.0 || s.middle() > band.length {
                 let problem = format!("the crossing lies too near the end of {} or another crossing of it", band.name);
                 return Err(Error::AtPlace { problem, x_mm: m.at.0, y_mm: m.at.1 });
             }
@@ -121,21 +127,27 @@ fn of_band(sketch: &Sketch, i: usize, band: &Band, size: MeshSize, left_out: &mu
         let other = &sketch.bands[m.bands[1 - k]];
         for t in [-other.half - ROW_MM, other.half + ROW_MM] {
             let s = crossing_of(band, other, t);
-            if clear(&out, s) > GAP_MM && s.right.min(s.left) > 0.0 && s.right.max(s.left) < band.length {
+            if out.iter().all(|o| s.clear_of(*o) > GAP_MM) && s.right.min(s.left) > 0.0 && s.right.max(s.left) < band.length {
                 out.push(s);
             }
         }
     }
+    // within a crossing there is no other line
+    let open = |s: Station| {
+        !sketch.meetings.iter().any(|m| {
+            (0..2).any(|k| m.bands[k] == i && s.middle() > m.lines[k][0].middle() && s.middle() < m.lines[k][1].middle())
+        })
+    };
     for k in &band.kinks {
         let s = Station::square(*k);
-        if *k > 0.0 && *k < band.length && clear(&out, s) > 0.5 * GAP_MM {
+        if *k > 0.0 && *k < band.length && open(s) && clear(&out, s) > 0.5 * GAP_MM {
             out.push(s);
         }
     }
     for area in &sketch.areas {
         for Line { from, to } in super::lines::sides(area) {
             if let Some(s) = across(band, from, to) {
-                if clear(&out, s) > 2.0 * GAP_MM {
+                if open(s) && clear(&out, s) > 2.0 * GAP_MM {
                     out.push(s);
                 } else if clear(&out, s) < -1e-6 || out.iter().all(|o| (o.middle() - s.middle()).abs() > 1e-6) {
                     let at = band.place(s.middle(), 0.0);

@@ -4,7 +4,6 @@ use std::collections::HashSet;
 
 use spade::{AngleLimit, ConstrainedDelaunayTriangulation, Point2, RefinementParameters, Triangulation};
 
-use super::bands::Station;
 use super::lines::{Line, sides};
 use super::{Corners, GAP_MM, MeshSize, Sketch};
 use crate::error::{Error, Result};
@@ -31,7 +30,6 @@ pub fn between(
     size: MeshSize,
     mut corners: Corners,
     quads: &[[usize; 4]],
-    stations: &[Vec<Station>],
     left_out: &mut Vec<(Point, String)>,
 ) -> Result<Filled> {
     let mut edges: HashSet<(usize, usize)> = HashSet::new();
@@ -48,6 +46,7 @@ pub fn between(
         (0..list.len()).for_each(|k| add(list[k], list[(k + 1) % list.len()]));
     }
     let of_cells: Vec<[Point; 4]> = quads.iter().map(|q| q.map(|k| corners.at[k])).collect();
+    let mut of_areas: HashSet<(usize, usize)> = HashSet::new();
     for area in &sketch.areas {
         for line in sides(area) {
             for (from, to) in free_parts(line, &of_cells, sketch, left_out) {
@@ -56,22 +55,23 @@ pub fn between(
                 for k in 1..=n as usize {
                     let t = k as f64 / n;
                     let p = (from.0 + t * (to.0 - from.0), from.1 + t * (to.1 - from.1));
-                    let next = if k == n as usize { snapped(&mut corners, p) } else { corners.add(p) };
+                    let next = snapped(&mut corners, p);
                     let (a, b) = (corners.at[last], corners.at[next]);
-                    // another line may be crossed by a line that was moved to a corner
+                    // a side of a cell may be crossed by a line that was moved to a corner
                     let blocked = edges.iter().any(|(i, j)| {
                         let (p, q) = (corners.at[*i], corners.at[*j]);
                         ![*i, *j].contains(&last) && ![*i, *j].contains(&next) && crossing(a, b, p, q).is_some()
                     });
                     if !blocked && last != next {
-                        edges.insert((last.min(next), last.max(next)));
+                        of_areas.insert((last.min(next), last.max(next)));
                     }
                     last = next;
                 }
             }
         }
     }
-    let _ = stations;
+    joined(&mut corners, &mut of_areas);
+    edges.extend(of_areas);
     let vertices: Vec<Point2<f64>> = corners.at.iter().map(|p| Point2::new(p.0, p.1)).collect();
     let mut list: Vec<[usize; 2]> = edges.iter().map(|(a, b)| [*a, *b]).collect();
     list.sort_unstable();
@@ -110,6 +110,46 @@ pub fn between(
         }
     }
     Ok(Filled { corners: all, triangles })
+}
+
+/// A corner so near to a line is one of it, mm.
+const ON_MM: f64 = 0.6;
+/// Most splits of lines.
+const MOST_SPLITS: usize = 2000;
+
+/// Splits lines where they cross and where a corner lies on one, so that none runs beside another or past a corner.
+fn joined(corners: &mut Corners, lines: &mut HashSet<(usize, usize)>) {
+    for _ in 0..MOST_SPLITS {
+        let mut all: Vec<(usize, usize)> = lines.iter().copied().collect();
+        all.sort_unstable();
+        let mut done = true;
+        for &(i, j) in &all {
+            let (a, b) = (corners.at[i], corners.at[j]);
+            let on = (0..corners.at.len()).filter(|k| *k != i && *k != j).find(|k| {
+                let p = corners.at[*k];
+                let q = nearest_on(p, a, b);
+                apart(p, q) < ON_MM && apart(q, a) > 1e-9 && apart(q, b) > 1e-9
+            });
+            let split = on.or_else(|| {
+                all.iter().filter(|(k, l)| ![i, j].contains(k) && ![i, j].contains(l)).find_map(|&(k, l)| {
+                    let (t, u) = crossing(a, b, corners.at[k], corners.at[l])?;
+                    let inner = |v: f64| v > 1e-9 && v < 1.0 - 1e-9;
+                    (inner(t) || inner(u)).then(|| snapped(corners, (a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1))))
+                })
+            });
+            if let Some(k) = split.filter(|k| *k != i && *k != j) {
+                lines.remove(&(i, j));
+                for (p, q) in [(i, k), (k, j)] {
+                    lines.insert((p.min(q), p.max(q)));
+                }
+                done = false;
+                break;
+            }
+        }
+        if done {
+            return;
+        }
+    }
 }
 
 /// A corner that lies near, or a new one.

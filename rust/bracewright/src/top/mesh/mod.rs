@@ -37,6 +37,8 @@ impl MeshSize {
     }
 }
 
+/// A triangle with a smaller angle is refused, degrees.
+const SLIVER_DEG: f64 = 0.1;
 /// Width of the row of cells beside a brace, mm.
 const ROW_MM: f64 = 4.0;
 /// Nearer than this nothing is meshed beside anything else, mm.
@@ -137,9 +139,16 @@ impl TopMesh {
             return Err(Error::AtPlace { problem: "the crossing finds no room on its braces".into(), x_mm: p.0, y_mm: p.1 });
         }
         rows::beside(sketch, &stations, &mut corners, &mut quads);
-        let filled = fill::between(sketch, size, corners, &quads, &stations, &mut left_out)?;
+        let filled = fill::between(sketch, size, corners, &quads, &mut left_out)?;
         let mut cells: Vec<Vec<usize>> = quads.iter().map(|q| q.to_vec()).collect();
         let (least_angle_deg, least_angle_at_mm) = fill::least_angle(&filled.corners, &filled.triangles);
+        if least_angle_deg < SLIVER_DEG {
+            return Err(Error::AtPlace {
+                problem: format!("the mesh has a sliver of {least_angle_deg:.4} degrees; move what lies there apart"),
+                x_mm: least_angle_at_mm.0,
+                y_mm: least_angle_at_mm.1,
+            });
+        }
         cells.extend(filled.triangles.iter().map(|t| t.to_vec()));
         // what no cell has is left out
         let mut number = vec![usize::MAX; filled.corners.len()];
