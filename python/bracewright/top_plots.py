@@ -29,11 +29,24 @@ def _map(top: Any, values: np.ndarray, ax: Axes | None, label: str, title: str) 
         lines = np.sort(way * levels[way * levels > 1e-6 * most][1::2])
         if len(lines):
             ax.tricontour(mesh, values, levels=np.sort(way * lines), colors="black", linewidths=0.6, linestyles=style, zorder=0.6)
-    if values.min() < -1e-3 * most and values.max() > 1e-3 * most:
-        ax.tricontour(mesh, values, levels=[0.0], colors="black", linewidths=1.6, zorder=0.6)
+    moving = _moving(x, y, triangles, np.abs(values) / most)
+    if moving.any() and values[triangles[moving]].min() < 0 < values[triangles[moving]].max():
+        ax.tricontour(Triangulation(x, y, triangles[moving]), values, levels=[0.0], colors="black", linewidths=1.6, zorder=0.6)
     ax.figure.colorbar(filled, ax=ax, label=label, shrink=0.7)
     ax.set_title(title)
     return ax
+
+
+def _moving(x: np.ndarray, y: np.ndarray, triangles: np.ndarray, size: np.ndarray) -> np.ndarray:
+    """Which triangles may have a line where nothing moves: off a held rim, and with something that moves within a few centimetres;
+    where next to nothing moves the line wanders with the mesh and says nothing."""
+    square = 25.0
+    i, j = (np.floor((v - v.min()) / square).astype(int) + 1 for v in (x, y))
+    most = np.zeros((i.max() + 2, j.max() + 2))
+    np.maximum.at(most, (i, j), size)
+    around = np.max([np.roll(most, (a, b), axis=(0, 1)) for a in (-1, 0, 1) for b in (-1, 0, 1)], axis=0)
+    at = triangles[:, 0]
+    return (around[i[at], j[at]] > 0.06) & (size[triangles].min(axis=1) > 1e-9)
 
 
 def plot_under(under: Any, ax: Axes | None = None) -> Axes:
