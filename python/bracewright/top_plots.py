@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from .errors import InvalidInputError
 from .layout_plots import plot_layout
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ def plot_shaving(shaving: Any, of: str, ax: Axes | None = None) -> Axes:
     from .plots import _axes
 
     if of not in shaving.of:
-        raise ValueError(f"of is {of!r}; it must be one of: {', '.join(shaving.of)}")
+        raise InvalidInputError(f"of is {of!r}; it must be one of: {', '.join(shaving.of)}")
     k = shaving.of.index(of)
     over = ax is not None and ax.yaxis_inverted()
     ax = _axes(ax, 7.0, 8.5)
