@@ -24,12 +24,13 @@ def _map(top: Any, values: np.ndarray, ax: Axes | None, label: str, title: str) 
     x, y, triangles = top.drawn()
     mesh = Triangulation(x, y, triangles)
     most = float(np.abs(values).max()) or 1.0
-    levels = MaxNLocator(20, symmetric=True, steps=[1, 2, 2.5, 5, 10]).tick_values(-most, most)
+    levels = np.asarray(MaxNLocator(20, symmetric=True, steps=[1, 2, 2.5, 5, 10]).tick_values(-most, most))
     filled = ax.tricontourf(mesh, values, levels=levels, cmap="RdBu_r", zorder=0.5, alpha=0.85)
     for way, style in ((1, "-"), (-1, "--")):
-        lines = np.sort(way * levels[way * levels > 1e-6 * most][1::2])
-        if len(lines):
-            ax.tricontour(mesh, values, levels=np.sort(way * lines), colors="black", linewidths=0.6, linestyles=style, zorder=0.6)
+        of_this_way = np.sort(np.abs(levels[way * levels > 1e-6 * most]))[1::2]
+        if len(of_this_way):
+            at = np.sort(way * of_this_way)
+            ax.tricontour(mesh, values, levels=at, colors="black", linewidths=0.6, linestyles=style, zorder=0.6)
     moving = _moving(x, y, triangles, np.abs(values) / most)
     if moving.any() and values[triangles[moving]].min() < 0 < values[triangles[moving]].max():
         ax.tricontour(Triangulation(x, y, triangles[moving]), values, levels=[0.0], colors="black", linewidths=1.6, zorder=0.6)
@@ -39,8 +40,10 @@ def _map(top: Any, values: np.ndarray, ax: Axes | None, label: str, title: str) 
 
 
 def _moving(x: np.ndarray, y: np.ndarray, triangles: np.ndarray, size: np.ndarray) -> np.ndarray:
-    """Which triangles may have a line where nothing moves: off a held rim, and with something that moves within a few centimetres;
-    where next to nothing moves the line wanders with the mesh and says nothing."""
+    """Which triangles may have a line where nothing moves: off a held rim, and with something that moves within some centimetres.
+
+    Where next to nothing moves the line would wander with the mesh and say nothing.
+    """
     square = 25.0
     i, j = (np.floor((v - v.min()) / square).astype(int) + 1 for v in (x, y))
     most = np.zeros((i.max() + 2, j.max() + 2))
@@ -82,8 +85,10 @@ def _round(value: float) -> str:
 
 
 def plot_shaving(shaving: Any, of: str, ax: Axes | None = None) -> Axes:
-    """Along each brace what a gram off does to one of ``shaving.of``: the wider the band, the more; black where it raises it, white
-    where it lowers it. On the axes of ``layout.plot()`` it lies over the layout."""
+    """Along each brace what a gram off does to one of ``shaving.of``, the wider the more: black raises it, white lowers it.
+
+    On the axes of ``layout.plot()`` it lies over the layout.
+    """
     from .plots import _axes
 
     if of not in shaving.of:
