@@ -22,7 +22,7 @@ OTHER_NUMBERS = {
         ("BRIDGE_MM, BRIDGE_G = \"Sugar maple\", 9.0, 31.0", "BRIDGE_MM, BRIDGE_G = \"Black walnut\", 8.0, 25.0"),
         ('STRINGS, SCALE_MM = "light", 645.0', 'STRINGS, SCALE_MM = "medium", 632.0'),
         ("PRESS_AT_MM = 20.0, (0.0, 340.0)", "PRESS_AT_MM = 30.0, (40.0, 380.0)"),
-        ("FINENESS = 0.6", "FINENESS = 0.4"),
+        ("FINENESS = 1.0", "FINENESS = 0.5"),
     ],
     "a_fan_top": [
         ('"length_mm": 488, "upper_bout_mm": 278', '"length_mm": 480, "upper_bout_mm": 272'),
@@ -31,7 +31,7 @@ OTHER_NUMBERS = {
         ('"fans": 7, "spacing_mm": 30, "fan_height_mm": 4', '"fans": 5, "spacing_mm": 38, "fan_height_mm": 5'),
         ('"closing_bars": True', '"closing_bars": False'),
         ("OTHER_COUNTS = [5, 0]", "OTHER_COUNTS = [3]"),
-        ("FINENESS = 0.6", "FINENESS = 0.4"),
+        ("FINENESS = 1.0", "FINENESS = 0.5"),
     ],
     "where_to_shave": [
         ('TOP, TOP_MM = "Sitka spruce", 2.9', 'TOP, TOP_MM = "Engelmann spruce", 3.1'),
