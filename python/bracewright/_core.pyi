@@ -56,6 +56,7 @@ __all__ = [
     "Brace",
     "BraceEnd",
     "BraceMoment",
+    "BraceShave",
     "Bridge",
     "BridgeLoad",
     "Budget",
@@ -122,6 +123,7 @@ __all__ = [
     "Lot",
     "ManyPasses",
     "Margins",
+    "MeshReport",
     "Method",
     "MethodPair",
     "ModalEstimate",
@@ -145,6 +147,7 @@ __all__ = [
     "PlateModulus",
     "PlatePart",
     "PlateReading",
+    "PlateShave",
     "PlateTapAdvice",
     "PlateThickness",
     "Posterior",
@@ -181,6 +184,7 @@ __all__ = [
     "ShapeChecks",
     "ShapeMode",
     "Share",
+    "Shaving",
     "Shift",
     "ShopRun",
     "ShopSettings",
@@ -211,6 +215,10 @@ __all__ = [
     "TapShare",
     "Tensions",
     "Tolerance",
+    "Top",
+    "TopLoad",
+    "TopModes",
+    "TopUnder",
     "TrendPoint",
     "Turn",
     "Universal",
@@ -6248,7 +6256,7 @@ class TopUnder:
     @property
     def greatest_mm(self) -> tuple[float, _Pair]: ...
     def brace_stress_mpa(self, name: str, along_mm: _Numbers, *, part: float = 1.0) -> _Array: ...
-    def plate_stress_mpa(self, x_mm: _Numbers, y_mm: _Numbers, *, part: float = -1.0) -> _Array: ...
+    def plate_stress_mpa(self, x_mm: _Numbers, y_mm: _Numbers, *, part: float = ...) -> _Array: ...
     def drawn_mm(self) -> _Array: ...
     def plot(self, ax: Any = None) -> Any: ...
     def __eq__(self, other: object, /) -> bool: ...
