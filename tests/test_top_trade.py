@@ -1,11 +1,14 @@
 """What the trade says of braced tops, as checks of direction; mirrors; and how far the answers lean on the mesh.
 
-Directions are common practice, no source. Ranges of the random tops too: sizes as makers give them, with a wide scatter; the outlines
-are invented. Run as a program it prints the shares over the random tops and every counter-example:
+Directions are common practice, no source, and so are the ranges of the random tops; the outlines are invented. As a program it
+prints the shares over more random tops and every counter-example:
 
-    python tests/test_top_trade.py [number of tops]
+    python tests/test_top_trade.py [number of tops, else 50]
+
+The test itself takes the first few of them; BRACEWRIGHT_TOPS=50 takes as many as the program.
 """
 
+import os
 import sys
 import time
 from dataclasses import dataclass, replace
@@ -15,6 +18,7 @@ import numpy as np
 import pytest
 
 TOPS, SEED, FINENESS = 50, 20260, 0.5
+IN_TEST = int(os.environ.get("BRACEWRIGHT_TOPS", "8"))
 LOAD_N, COUPLE_N_M = 20.0, 9.5
 FACTS = ("deflection", "turn of the bridge", "first frequency", "mobility in the bass", "mobility at the first peak")
 
@@ -205,12 +209,14 @@ def shares(count, say=print):
     for fact in FACTS:
         r = np.array([f[fact] for f in found])
         out[fact] = float(np.mean(r > 1))
-        say(f"  looser by {fact:<28} holds for {100 * out[fact]:5.1f} %   ratio median {np.median(r):.3f}, {r.min():.3f} to {r.max():.3f}")
+        ratio = f"ratio median {np.median(r):.3f}, {r.min():.3f} to {r.max():.3f}"
+        say(f"  looser by {fact:<28} holds for {100 * out[fact]:5.1f} %   {ratio}")
         for i in np.flatnonzero(r <= 1):
             say(f"    counter-example {i}: ratio {r[i]:.4f}, {some[i]}")
     r = np.array(lower)
     out["lower blanks"] = float(np.mean(r > 1))
-    say(f"  scalloped from 15 to 19 mm looser than whole from 12.7 to 15 mm: {100 * out['lower blanks']:5.1f} %   median {np.median(r):.3f}")
+    share = f"{100 * out['lower blanks']:5.1f} %, ratio median {np.median(r):.3f}, {r.min():.3f} to {r.max():.3f}"
+    say(f"  scalloped from 15 to 19 mm softer under a weight than whole from 12.7 to 15 mm: {share}")
     kinds = {"X under pins is clear": ("scalloped", "pin", False), "fan under pins runs into them": ("fan", "pin", True)}
     kinds["fan under a tie bridge is clear"] = ("fan", "tie", False)
     for fact, (legs, kind, clash) in kinds.items():
@@ -250,8 +256,8 @@ def test_fans_pins_and_ties():
 
 
 def test_mobility_in_the_bass_is_the_flexibility():
-    """Below the first frequency a structure is a spring: its mobility there is its flexibility times the circular frequency. A sum
-    of modes comes to it from below."""
+    """Below the first frequency a structure is a spring: its mobility there is its flexibility times the circular frequency. A
+    sum of modes comes to it from below."""
     layout = Drawn().layout()
     top = bw.Top(layout, fineness=FINENESS)
     flexible = pressed(layout) / LOAD_N / 1000
@@ -270,7 +276,7 @@ def test_mobility_in_the_bass_is_the_flexibility():
 def test_over_random_tops(capsys):
     """Common practice, no source: the shares of random tops for which each direction holds; asserted where it holds clearly."""
     with capsys.disabled():
-        found = shares(TOPS)
+        found = shares(IN_TEST)
     for fact in FACTS[:4]:
         assert found[fact] >= 0.9, (fact, found[fact])
     assert found["fan under pins runs into them"] >= 0.9
@@ -368,8 +374,10 @@ def test_strings_are_their_lines_on_a_bare_plate():
     assert turned_by_strings(top) == pytest.approx(turned_by_lines(top), rel=2e-3)
 
 
-@pytest.mark.xfail(strict=True, reason="pressure over a polygon counts whole points of cells that its edge cuts")
-@pytest.mark.parametrize(("legs", "kind", "fineness"), [("scalloped", "pin", 0.5), ("scalloped", "pin", 1.0), ("fan", "tie", 0.5)])
+@pytest.mark.xfail(strict=True, reason="a load over an area sums at points of cells that its edge cuts, where they happen to lie")
+@pytest.mark.parametrize(
+    ("legs", "kind", "fineness"), [("scalloped", "pin", 0.5), ("scalloped", "pin", 1.0), ("fan", "tie", 0.5)]
+)
 def test_strings_are_their_lines_on_a_braced_top(legs, kind, fineness):
     """The same load laid in two ways on the same mesh, so no error of the mesh stands between them: 0.5 %."""
     top = bw.Top(Drawn().layout(legs, kind), fineness=fineness)
