@@ -202,10 +202,18 @@ def tops(count):
 def shares(count, say=print):
     start = time.perf_counter()
     some, refused = tops(count)
-    found, lower = zip(*(facts_of(d) for d in some), strict=True)
+    answered, unanswered = [], []
+    for drawn in some:
+        try:
+            answered.append((drawn, *facts_of(drawn)))
+        except bw.InvalidInputError as e:
+            unanswered.append((drawn, e))
+    some, found, lower = zip(*answered, strict=True)
     say(f"\n{count} random tops, seed {SEED}, fineness {FINENESS}; {len(refused)} draws refused by the layout")
+    for drawn, e in unanswered:
+        say(f"  NO ANSWER: {e}: {drawn}")
     say("scalloped legs beside whole ones of the same blanks (common practice, no source)")
-    out = {}
+    out = {"answered": len(some) / count}
     for fact in FACTS:
         r = np.array([f[fact] for f in found])
         out[fact] = float(np.mean(r > 1))
@@ -221,7 +229,7 @@ def shares(count, say=print):
     kinds["fan under a tie bridge is clear"] = ("fan", "tie", False)
     for fact, (legs, kind, clash) in kinds.items():
         wrong = [i for i, d in enumerate(some) if (pin_clashes(d.layout(legs, kind)) > 0) != clash]
-        out[fact] = 1 - len(wrong) / count
+        out[fact] = 1 - len(wrong) / len(some)
         say(f"  {fact:<38} holds for {100 * out[fact]:5.1f} %")
         for i in wrong:
             rows = [f"{r.what} {r.clearance_mm:.2f}" for r in some[i].layout(legs, kind).check().rows if r.state == "clash"]
