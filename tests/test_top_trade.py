@@ -23,6 +23,22 @@ LOAD_N, COUPLE_N_M = 20.0, 9.5
 FACTS = ("deflection", "turn of the bridge", "first frequency", "mobility in the bass", "mobility at the first peak")
 
 
+# degrees; below it a cell has no area to speak of, and answers of that mesh may be wrong without a word
+FLAT_DEG = 0.05
+
+
+class FlatCell(Exception):
+    """The mesh has a cell without area."""
+
+
+def meshed(layout, fineness=FINENESS):
+    top = bw.Top(layout, fineness=fineness)
+    mesh = top.mesh
+    if mesh.least_angle_deg < FLAT_DEG:
+        raise FlatCell(f"a flat cell at ({mesh.least_angle_x_mm:.2f}, {mesh.least_angle_y_mm:.2f}) mm")
+    return top
+
+
 @dataclass(frozen=True)
 class Drawn:
     """The numbers of a top under a pin bridge."""
@@ -156,12 +172,11 @@ def weight(layout, x=0.0, dy=0.0):
 
 def pressed(layout, fineness=FINENESS):
     """Deflection under a weight at the bridge, mm."""
-    top = bw.Top(layout, fineness=fineness)
-    return top.under([weight(layout)]).deflection_mm([0], [layout.bridge.y_mm])[0]
+    return meshed(layout, fineness).under([weight(layout)]).deflection_mm([0], [layout.bridge.y_mm])[0]
 
 
 def answers(layout, fineness=FINENESS, modes=6):
-    top = bw.Top(layout, fineness=fineness)
+    top = meshed(layout, fineness)
     at = (0.0, layout.bridge.y_mm)
     turn = turned_by_lines(top)
     return top.under([weight(layout)]).deflection_mm([at[0]], [at[1]])[0], turn, top.modes(modes), at
@@ -206,7 +221,7 @@ def shares(count, say=print):
     for drawn in some:
         try:
             answered.append((drawn, *facts_of(drawn)))
-        except bw.InvalidInputError as e:
+        except (FlatCell, bw.InvalidInputError) as e:
             unanswered.append((drawn, e))
     some, found, lower = zip(*answered, strict=True)
     say(f"\n{count} random tops, seed {SEED}, fineness {FINENESS}; {len(refused)} draws refused by the layout")
@@ -240,7 +255,7 @@ def shares(count, say=print):
 
 def test_scallops_loosen():
     """Common practice, no source: one usual top, by a clear step; the height of the first peak hardly moves, as the modal mass at
-    the bridge grows too."""
+    the bridge grows too (over 50 random tops it grows in about five of six)."""
     ratios, _ = facts_of(Drawn())
     assert ratios[FACTS[4]] > 1
     for fact in FACTS[:4]:
@@ -285,8 +300,10 @@ def test_over_random_tops(capsys):
     """Common practice, no source: the shares of random tops for which each direction holds; asserted where it holds clearly."""
     with capsys.disabled():
         found = shares(IN_TEST)
+    assert found["answered"] >= 0.8
     for fact in FACTS[:4]:
         assert found[fact] >= 0.9, (fact, found[fact])
+    assert found["X under pins is clear"] >= 0.9
     assert found["fan under pins runs into them"] >= 0.9
     assert found["fan under a tie bridge is clear"] >= 0.9
 
@@ -390,6 +407,27 @@ def test_strings_are_their_lines_on_a_braced_top(legs, kind, fineness):
     """The same load laid in two ways on the same mesh, so no error of the mesh stands between them: 0.5 %."""
     top = bw.Top(Drawn().layout(legs, kind), fineness=fineness)
     assert turned_by_strings(top) == pytest.approx(turned_by_lines(top), rel=5e-3)
+
+
+# of the random tops, those whose mesh at fineness 0.5 has a cell without area on the rear edge of the bridge's foot
+FLAT = (6, 44, 45)
+
+
+@pytest.mark.xfail(strict=True, reason="cells without area along the edge of the bridge's foot")
+@pytest.mark.parametrize("which", FLAT)
+def test_no_cell_is_flat(which):
+    drawn = tops(which + 1)[0][which]
+    assert bw.Top(drawn.layout("whole"), fineness=FINENESS).mesh.least_angle_deg > FLAT_DEG
+
+
+@pytest.mark.xfail(strict=True, reason="a cell without area makes the top stiff without a word")
+def test_a_top_is_as_soft_on_the_next_mesh():
+    """The first of those answers, 45 % too stiff, where its neighbour in fineness has a sound mesh."""
+    layout = tops(FLAT[0] + 1)[0][FLAT[0]].layout("whole")
+    d, d0 = (
+        bw.Top(layout, fineness=f).under([weight(layout)]).deflection_mm([0], [layout.bridge.y_mm])[0] for f in (0.5, 0.55)
+    )
+    assert d == pytest.approx(d0, rel=0.05)
 
 
 if __name__ == "__main__":
