@@ -254,8 +254,8 @@ def shares(count, say=print):
 
 
 def test_scallops_loosen():
-    """Common practice, no source: one usual top, by a clear step; the height of the first peak hardly moves, as the modal mass at
-    the bridge grows too (over 50 random tops it grows in about five of six)."""
+    """Common practice, no source: one usual top, by a clear step. Not so the first peak: the modal mass at the bridge grows too,
+    and of random tops about one in six has the lower peak when scalloped."""
     ratios, _ = facts_of(Drawn())
     assert ratios[FACTS[4]] > 1
     for fact in FACTS[:4]:
