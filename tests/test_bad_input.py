@@ -693,7 +693,7 @@ for bad in ("5 furlongs", [], object()):
 # strings without a bridge, their turn without one
 row(under_load(bw.TopLoad.strings, WHOLE_PLAIN), pulled, "couple_n_m", 9, bw.InvalidInputError, said="no bridge")
 row(lambda loads: WHOLE_PLAIN.under(loads).bridge_turn_deg, {}, "loads", [ON_TOP], bw.InvalidInputError, said="no bridge")
-things(bw.TopLoad.of_bridge, {}, "load")
+things(bw.TopLoad.of_bridge, {}, "bridge_load")
 # a top held nowhere has no deflection
 row(WHOLE_FREE.under, {}, "loads", [ON_TOP], bw.InvalidInputError, "ask for its modes", said="the rim is free")
 row(WHOLE_FREE.shaving, {"modes": 0}, "loads", [ON_TOP], bw.InvalidInputError, said="the rim is free")

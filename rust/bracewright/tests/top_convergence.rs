@@ -37,7 +37,7 @@ fn found(n: usize, triangles: bool) -> f64 {
     let r = Ribbed::new(cells, law(), THICK, vec![], RibDegrees::RICH, false);
     let mut held = Vec::new();
     for (k, p) in r.cells().nodes.iter().enumerate() {
-        let on = |v: f64| v < 1e-9 || v > SIDE - 1e-9;
+        let on = |v: f64| !(1e-9..=SIDE - 1e-9).contains(&v);
         if on(p[0]) || on(p[1]) {
             held.push(r.deflection_of(k));
         }
