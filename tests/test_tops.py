@@ -179,14 +179,14 @@ def test_pictures_say_what_the_numbers_are(strung):
 
 
 def test_two_places_trade_places(strung):
-    """Maxwell 1864: a weight here moves there what a weight there moves here."""
+    """Maxwell 1864: a weight here moves there what a weight there moves here, but for the pad it presses with."""
     places = [(0, 340), (60, 260), (-120, 420), (30, 90)]
 
     def moved(p, q):
         return strung.top.under([bw.TopLoad.weight(load_n=10, x_mm=p[0], y_mm=p[1], pad_mm=2)]).deflection_mm([q[0]], [q[1]])[0]
 
     for p, q in pairwise(places):
-        assert moved(p, q) == pytest.approx(moved(q, p), rel=1e-7)
+        assert moved(p, q) == pytest.approx(moved(q, p), rel=2e-4)
 
 
 def test_what_is_held_more_gives_less(strung):

@@ -142,7 +142,8 @@ impl Top {
                     });
                 }
                 let corners: Vec<[f64; 2]> = corners_mm.iter().map(|p| at(*p)).collect();
-                let first = corners_mm.iter().copied().find(|p| self.mesh.cells.find(p.0, p.1).is_none()).unwrap_or(corners_mm[0]);
+                let first =
+                    corners_mm.iter().copied().find(|p| self.mesh.cells.find(p.0, p.1).is_none()).unwrap_or(corners_mm[0]);
                 if self.plate.area_in(&corners) < WHOLLY * crate::layout::signed_area(corners_mm).abs() {
                     return Err(off("a part of the area", first));
                 }
@@ -150,6 +151,9 @@ impl Top {
             }
             TopLoad::Line { from_mm, to_mm, load_n } => {
                 within("load_n", *load_n, "N", -1e5, 1e5)?;
+                if let Some(p) = [*from_mm, *to_mm].into_iter().find(|p| !(p.0.is_finite() && p.1.is_finite())) {
+                    return Err(off("an end of the line", p));
+                }
                 let on_line = |k: i32| {
                     let t = f64::from(k) / 400.0;
                     (from_mm.0 + t * (to_mm.0 - from_mm.0), from_mm.1 + t * (to_mm.1 - from_mm.1))

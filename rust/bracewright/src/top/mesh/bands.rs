@@ -132,10 +132,13 @@ fn of_band(sketch: &Sketch, i: usize, band: &Band, size: MeshSize, left_out: &mu
             }
         }
     }
-    // within a crossing there is no other line
+    // within a crossing and in the cells beside it there is no other line
     let open = |s: Station| {
         !sketch.meetings.iter().any(|m| {
-            (0..2).any(|k| m.bands[k] == i && s.middle() > m.lines[k][0].middle() && s.middle() < m.lines[k][1].middle())
+            let Some(k) = m.bands.iter().position(|b| *b == i) else { return false };
+            let other = &sketch.bands[m.bands[1 - k]];
+            let ends = [-1.0, 1.0].map(|side| crossing_of(band, other, side * (other.half + ROW_MM)).middle());
+            s.middle() > ends[0].min(ends[1]) && s.middle() < ends[0].max(ends[1])
         })
     };
     for k in &band.kinks {
