@@ -204,6 +204,9 @@ impl PyTopLoad {
     }
 }
 
+/// x, y and rows of three.
+type DrawnMesh<'py> = (Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>, Bound<'py, PyArray2<i64>>);
+
 fn loads(given: Vec<PyRef<'_, PyTopLoad>>) -> Vec<TopLoad> {
     given.iter().map(|l| l.0.clone()).collect()
 }
@@ -260,10 +263,7 @@ impl PyTop {
     }
 
     /// Places of the mesh, x and y in mm, and small triangles between them as rows of three: for a picture of values at the places.
-    fn drawn<'py>(
-        &self,
-        py: Python<'py>,
-    ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>, Bound<'py, PyArray2<i64>>)> {
+    fn drawn<'py>(&self, py: Python<'py>) -> PyResult<DrawnMesh<'py>> {
         let (x, y, triangles) = self.0.drawn();
         let rows: Vec<Vec<i64>> = triangles.iter().map(|t| t.map(|k| k as i64).to_vec()).collect();
         Ok((PyArray1::from_vec(py, x), PyArray1::from_vec(py, y), PyArray2::from_vec2(py, &rows)?))
