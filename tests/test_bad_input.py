@@ -626,6 +626,143 @@ numbers(
 numbers(bw.LayoutLimits, {}, "", close_chance=[-1, 2])
 row(bw.Layout.from_json, {"text": "{}"}, "text", "{}", bw.ReadingsError, "bracewright/layout")
 row(bw.Pattern.from_json, {"text": "{}"}, "text", "[]", bw.ReadingsError, "bracewright/pattern")
+# the whole top: coarse, for nothing here is solved that is wrong
+PLAIN_TOP = bw.Layout(**bare)
+coarse = {"layout": TOP_, "fineness": 0.25}
+glued = {**coarse, "bridge_wood": WOOD, "bridge_thickness_mm": 9}
+sprung = {**coarse, "rim": "elastic", "in_plane_n_mm2": 1, "turning_n": 10}
+things(bw.Top, coarse, "layout", "bridge_wood")
+words(bw.Top, coarse, rim="loose")
+row(bw.Top, coarse, "rim", 5, TypeError, "str")
+numbers(bw.Top, coarse, "", "from 0.25 to 4", fineness=[0, -1, 0.2, 4.1, INF])
+numbers(bw.Top, sprung, "", "from 0 to", in_plane_n_mm2=[-1, 1e9, INF], turning_n=[-1, 1e12, INF])
+row(bw.Top, sprung, "in_plane_n_mm2", -1, bw.InvalidInputError, "N/mm2")
+row(bw.Top, sprung, "turning_n", -1, bw.InvalidInputError, "-1 N")
+numbers(bw.Top, glued, "mm", "from 1 to 30", bridge_thickness_mm=[0, -1, 99, INF])
+numbers(bw.Top, glued, " g", "from 1 to 200", bridge_mass_g=[0, -1, 999, INF])
+for arg in ("fineness", "in_plane_n_mm2", "turning_n"):
+    row(bw.Top, sprung, arg, "5 furlongs", TypeError, "plain number")
+# a rim of springs without springs, springs on a rim that has none
+row(bw.Top, coarse, "rim", "elastic", bw.InvalidInputError, "in_plane_n_mm2", "turning_n", "at least one")
+row(bw.Top, coarse, "in_plane_n_mm2", 1, bw.InvalidInputError, "elastic")
+row(bw.Top, {**coarse, "rim": "clamped"}, "turning_n", 1, bw.InvalidInputError, "elastic")
+# a bridge wood without thickness and the other way about, mass alone, a bridge that is not there
+row(bw.Top, coarse, "bridge_wood", WOOD, bw.InvalidInputError, "bridge_thickness_mm", "both")
+row(bw.Top, coarse, "bridge_thickness_mm", 9, bw.InvalidInputError, "bridge_wood", "both")
+row(bw.Top, coarse, "bridge_mass_g", 30, bw.InvalidInputError, "bridge_wood")
+row(bw.Top, glued, "layout", PLAIN_TOP, bw.InvalidInputError, "has none")
+
+WHOLE, WHOLE_PLAIN = bw.Top(**coarse), bw.Top(PLAIN_TOP, fineness=0.25)
+WHOLE_FREE = bw.Top(**coarse, rim="free")
+ON_TOP = bw.TopLoad.weight(load_n=20, x_mm=0, y_mm=340)
+WHOLE_UNDER, WHOLE_MODES = WHOLE.under([ON_TOP]), WHOLE.modes(2)
+OFF_TOP = {"x = 300": (300, 340), "y = -1": (0, -1), "in the hole": (0, 150), "NaN": (NAN, 340), "inf": (0, INF)}
+SQUARE = [(-50, 330), (50, 330), (50, 380), (-50, 380)]
+
+
+def under_load(make, on=WHOLE):
+    """A load says what is wrong with it once it is on a top."""
+    return lambda **given: on.under([make(**given)])
+
+
+weight = {"load_n": 20, "x_mm": 0, "y_mm": 340, "pad_mm": 20}
+spread, line = {"load_n": 20, "corners_mm": SQUARE}, {"load_n": 20, "from_mm": (-50, 340), "to_mm": (50, 340)}
+pulled = {"couple_n_m": 9, "pull_n": 700, "press_n": 0}
+for make, good in ((bw.TopLoad.weight, weight), (bw.TopLoad.spread, spread), (bw.TopLoad.line, line)):
+    numbers(under_load(make), good, " N", "from -100000 to 100000", load_n=[1e6, -1e6, INF])
+numbers(under_load(bw.TopLoad.weight), weight, "mm", "from 1 to 200", pad_mm=[0, -1, 999, INF])
+for arg in ("x_mm", "y_mm"):
+    row(bw.TopLoad.weight, weight, arg, "5 furlongs", bw.InvalidInputError, "must be one of")
+    row(bw.TopLoad.weight, weight, arg, [], TypeError, "list")
+for arg in ("from_mm", "to_mm"):
+    for bad in ([0], (1, 2, 3), 5, [], "x", object()):
+        row(under_load(bw.TopLoad.line), line, arg, bad, bw.InvalidInputError)
+    for bad in ((300, 340), (NAN, 340), (0, -INF), (0, 150)):
+        row(under_load(bw.TopLoad.line), line, arg, bad, bw.InvalidInputError, said="lies off the top")
+row(under_load(bw.TopLoad.line), line, "to_mm", (100, 10), bw.InvalidInputError, said="lies off the top")
+no_area = ([], [(0, 340)], [(0, 340), (1, 341)], [(0, 340)] * 3)
+for bad in no_area[:3]:
+    row(under_load(bw.TopLoad.spread), spread, "corners_mm", bad, bw.InvalidInputError, said="an area has 3 to 400")
+for bad in (no_area[3], [(NAN, 1), (2, 3), (4, 5)], [(300, 300), (310, 300), (310, 310)]):
+    row(under_load(bw.TopLoad.spread), spread, "corners_mm", bad, bw.InvalidInputError, said="the area lies off the top")
+for bad in ("square", 5, object()):
+    row(bw.TopLoad.spread, spread, "corners_mm", bad, TypeError)
+numbers(under_load(bw.TopLoad.strings), pulled, " N", "from -10000 to 10000", pull_n=[1e5, -1e5, INF], press_n=[1e5, -1e5, INF])
+for bad in (1e3, -1e3, NAN, INF):
+    row(under_load(bw.TopLoad.strings), pulled, "couple_n_m", bad, bw.InvalidInputError, "N m", "from -200 to 200")
+for bad in ("5 furlongs", [], object()):
+    row(bw.TopLoad.strings, pulled, "couple_n_m", bad, TypeError, "N m")
+# strings without a bridge, their turn without one
+row(under_load(bw.TopLoad.strings, WHOLE_PLAIN), pulled, "couple_n_m", 9, bw.InvalidInputError, said="no bridge")
+row(lambda loads: WHOLE_PLAIN.under(loads).bridge_turn_deg, {}, "loads", [ON_TOP], bw.InvalidInputError, said="no bridge")
+things(bw.TopLoad.of_bridge, {}, "bridge_load")
+# a top held nowhere has no deflection
+row(WHOLE_FREE.under, {}, "loads", [ON_TOP], bw.InvalidInputError, "ask for its modes", said="the rim is free")
+row(WHOLE_FREE.shaving, {"modes": 0}, "loads", [ON_TOP], bw.InvalidInputError, said="the rim is free")
+row(WHOLE.under, {}, "loads", [], bw.InvalidInputError, "at least one")
+for ask in (WHOLE.under, WHOLE.shaving):
+    for bad in (5, "that one", [5], ON_TOP):
+        row(ask, {}, "loads", bad, TypeError)
+counts(WHOLE.modes, {}, "count")
+for bad in (0, 41):
+    row(WHOLE.modes, {}, "count", bad, bw.InvalidInputError, "from 1 to 40")
+
+shaved = {"loads": [ON_TOP], "modes": 0}
+counts(WHOLE.shaving, shaved, "modes")
+row(WHOLE.shaving, shaved, "modes", 41, bw.InvalidInputError, "from 0 to 40")
+numbers(WHOLE.shaving, shaved, "mm", "from 2 to 200", step_mm=[0, -1, 1, 201, INF])
+for bad in ([0], (1, 2, 3), 5, "x", object()):
+    row(WHOLE.shaving, shaved, "read_mm", bad, bw.InvalidInputError)
+row(WHOLE.shaving, shaved, "loads", [], bw.InvalidInputError, "no modes are asked for")
+row(WHOLE.shaving, shaved, "loads", [bw.TopLoad.own_weight()], bw.InvalidInputError, said="own weight")
+row(WHOLE_PLAIN.shaving, shaved, "loads", [ON_TOP], bw.InvalidInputError, said="nothing is read")
+WHOLE_SHAVED = WHOLE.shaving([ON_TOP], modes=0, step_mm=200)
+words(WHOLE_SHAVED.plot, {}, of="mode 1")
+row(WHOLE_SHAVED.plot, {}, "of", 5, TypeError)
+
+here = {"x_mm": [0], "y_mm": [340]}
+for ask in (WHOLE_UNDER.deflection_mm, WHOLE_UNDER.plate_stress_mpa, lambda **given: WHOLE_MODES.shape(0, **given)):
+    lists(ask, here, "mm", x_mm=[[], [0, 1], ["x"]], y_mm=[[], [0, 1], ["x"]])
+row(WHOLE_UNDER.plate_stress_mpa, here, "part", "5 furlongs", TypeError, "plain number")
+numbers(WHOLE_UNDER.plate_stress_mpa, here, "", "from -1 to 1", part=[-1.1, 1.1, INF])
+leg = {"name": "bass leg", "along_mm": [100]}
+numbers(WHOLE_UNDER.brace_stress_mpa, leg, "", "from 0 to 1", part=[-0.1, 1.1, INF])
+lists(WHOLE_UNDER.brace_stress_mpa, leg, "mm", along_mm=[[-1], [1e4], [NAN], [INF], "x"])
+row(WHOLE_UNDER.brace_stress_mpa, leg, "name", "soprano leg", bw.InvalidInputError, "must be one of")
+row(WHOLE_UNDER.brace_stress_mpa, leg, "name", 5, TypeError)
+# a mode beyond the last
+placed = {"mode": 0, "place_mm": (0, 340)}
+of_a_mode = [(WHOLE_MODES.modal_mass_g, placed), (WHOLE_MODES.effective_area_cm2, placed), (WHOLE_MODES.drawn, {"mode": 0})]
+for ask, good in (*of_a_mode, (WHOLE_MODES.shape, {"mode": 0, **here}), (WHOLE_MODES.plot, {"mode": 0})):
+    counts(ask, good, "mode")
+    row(ask, good, "mode", 2, bw.InvalidInputError, "0 to 1")
+answers = {"place_mm": (0, 340), "frequency_hz": [100]}
+lists(WHOLE_MODES.mobility_s_kg, answers, "Hz", frequency_hz=[[0], [-1], [NAN], [INF], [1e9], "x"])
+numbers(WHOLE_MODES.mobility_s_kg, answers, "", "from 1 to 10000", quality=[0, -1, 1e6, INF])
+for ask, good in (*of_a_mode[:2], (WHOLE_MODES.mobility_s_kg, answers)):
+    for bad in ([0], (1, 2, 3), 5, "x", None):
+        row(ask, good, "place_mm", bad, bw.InvalidInputError)
+
+
+@pytest.mark.parametrize("x, y", OFF_TOP.values(), ids=OFF_TOP)
+def test_a_place_off_the_top_is_said_and_carried(x, y):
+    asks = [
+        lambda: WHOLE.under([bw.TopLoad.weight(load_n=20, x_mm=x, y_mm=y)]),
+        lambda: WHOLE.under([bw.TopLoad.line(load_n=20, from_mm=(x, y), to_mm=(0, 340))]),
+        lambda: WHOLE.shaving([ON_TOP], read_mm=(x, y), modes=0),
+        lambda: WHOLE_UNDER.deflection_mm([0, x], [340, y]),
+        lambda: WHOLE_UNDER.plate_stress_mpa([0, x], [340, y]),
+        lambda: WHOLE_MODES.shape(0, [0, x], [340, y]),
+        lambda: WHOLE_MODES.modal_mass_g(0, (x, y)),
+        lambda: WHOLE_MODES.effective_area_cm2(0, (x, y)),
+        lambda: WHOLE_MODES.mobility_s_kg((x, y), [100]),
+    ]
+    for ask in asks:
+        with pytest.raises(bw.InvalidInputError, match="lies off the top") as e:
+            ask()
+        np.testing.assert_equal((e.value.x_mm, e.value.y_mm), (x, y))
+
+
 numbers(bw.arc_rise_mm, {"radius_mm": 8000, "chord_mm": 400}, "mm", radius_mm=[0, -1], chord_mm=[0, 1e5])
 numbers(bw.arc_radius_mm, {"rise_mm": 2.5, "chord_mm": 400}, "mm", rise_mm=[0, 300], chord_mm=[0, -1])
 numbers(bw.dish_curvature_per_m, {"radius_mm": 8000}, "mm", radius_mm=[0, -1])
@@ -1392,7 +1529,7 @@ def callables():
         bw.Load(1, 1), bw.Support.pad(1), SOUND, FOUND, RING, STATE, STICK, bw.LengthwiseTap(BLANK), TOP, WEIGHED, PRIORS,
         PRIORS.modulus_gpa, STICK.modulus(TAPPED),
         bw.Load(1, 1), bw.Support.pad(1), SOUND, FOUND, RING, STATE, TAP, GLUE, SHAPES, FILE, bw.Budget(1.0, [LINE]),
-        LIGHT, TENSIONS, PINNED, STAGES, TREND, STRIP, LAST,
+        LIGHT, TENSIONS, PINNED, STAGES, TREND, STRIP, LAST, WHOLE, WHOLE_UNDER, WHOLE_MODES,
     ]  # fmt: skip
     out = []
     for name in bw.__all__:
@@ -1425,6 +1562,7 @@ GOOD = [
     "modulus along", "H1", "time response", FILE.to_bytes(), [0.5, 1.5],
     OUTLINE, HOLE, EVEN, PINS, STOOD, XS, TOP_, "bass leg", (0, 300), bw.Ending.butted("bass leg"), bw.LayoutLimits(),
     [FIRST], "E4", LIGHT, PINNED, LOADED, STRIP, OLD, 645, [40] * 12, "1 hour", "permanent", {"left leg": 0.3}, "strings",
+    ON_TOP, [ON_TOP], SQUARE, "elastic", (0, 340),
 ]  # fmt: skip
 JUNK = [
     None, True, -1, 0, 1e-275, 1e300, -1e300, 5e-324, NAN, INF, -INF, 10**400, -(10**400), 2**63, 1j, "", "nan", "5 furlongs",

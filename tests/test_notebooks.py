@@ -10,10 +10,36 @@ NOTEBOOKS = sorted((Path(__file__).parent.parent / "notebooks").glob("*.ipynb"))
 NAMES = {
     "plan_a_scallop", "grams_per_pass", "fit_to_a_reading", "two_recordings",
     "weigh_bend_tap", "top_from_three_taps", "grade_a_delivery", "carve_by_chance", "combine_readings",
-    "strings_and_twenty_years", "a_winter", "the_box",
+    "strings_and_twenty_years", "a_winter", "the_box", "an_x_top", "a_fan_top", "where_to_shave",
 }  # fmt: skip
 # lines of the first cell as another reader would have them
 OTHER_NUMBERS = {
+    "an_x_top": [
+        ('"length_mm": 505, "upper_bout_mm": 292', '"length_mm": 498, "upper_bout_mm": 286'),
+        ('TOP, TOP_MM = "Sitka spruce", 2.8', 'TOP, TOP_MM = "Red spruce", 3.0'),
+        ('"angle_deg": 98, "crossing_to_hole_mm": 35', '"angle_deg": 94, "crossing_to_hole_mm": 42'),
+        ('"leg_height_mm": 15', '"leg_height_mm": 13.5'),
+        ("BRIDGE_MM, BRIDGE_G = \"Sugar maple\", 9.0, 31.0", "BRIDGE_MM, BRIDGE_G = \"Black walnut\", 8.0, 25.0"),
+        ('STRINGS, SCALE_MM = "light", 645.0', 'STRINGS, SCALE_MM = "medium", 632.0'),
+        ("PRESS_AT_MM = 20.0, (0.0, 340.0)", "PRESS_AT_MM = 30.0, (40.0, 380.0)"),
+        ("FINENESS = 1.0", "FINENESS = 0.5"),
+    ],
+    "a_fan_top": [
+        ('"length_mm": 488, "upper_bout_mm": 278', '"length_mm": 480, "upper_bout_mm": 272'),
+        ('TOP, TOP_MM = "Engelmann spruce", 2.4', 'TOP, TOP_MM = "Western redcedar", 2.6'),
+        ("SADDLE_AT_MM, SPREAD_MM = 338.0, 60.0", "SADDLE_AT_MM, SPREAD_MM = 332.0, 56.0"),
+        ('"fans": 7, "spacing_mm": 30, "fan_height_mm": 4', '"fans": 5, "spacing_mm": 38, "fan_height_mm": 5'),
+        ('"closing_bars": True', '"closing_bars": False'),
+        ("OTHER_COUNTS = [5, 0]", "OTHER_COUNTS = [3]"),
+        ("FINENESS = 1.0", "FINENESS = 0.5"),
+    ],
+    "where_to_shave": [
+        ('TOP, TOP_MM = "Sitka spruce", 2.9', 'TOP, TOP_MM = "Engelmann spruce", 3.1'),
+        ('"leg_height_mm": 16, "scallop_depth_mm": 5', '"leg_height_mm": 14, "scallop_depth_mm": 4'),
+        ('("treble leg", None), ("bass leg", 238)', '("bass leg", None), ("treble leg", 100)'),
+        ("CUT_MM, CUT_LONG_MM = 0.8, 90.0", "CUT_MM, CUT_LONG_MM = 0.6, 110.0"),
+        ("STEP_MM, FINENESS = 40.0, 1.0", "STEP_MM, FINENESS = 50.0, 0.7"),
+    ],
     "a_scallop_once_glued": [
         ("HEIGHT_MM, ENDS = 15.0", "HEIGHT_MM, ENDS = 14.0"),
         ('"length_mm": 110, "depth_mm": 9}, {"at_mm": 300', '"length_mm": 90, "depth_mm": 6}, {"at_mm": 290'),

@@ -70,10 +70,10 @@ pub mod need {
             leg_height_mm leg_width_mm lower_bout_mm off_mm offset_mm over_mm pin_mm plate_past_pins_mm pocket_mm scallop_depth_mm
             scallop_length_mm slant_mm spacing_mm spread_mm tolerance_mm tone_bar_height_mm tone_bar_width_mm
             transverse_from_hole_mm transverse_height_mm transverse_width_mm tuck_mm u_position_mm upper_bout_mm waist_mm
-            edge_mm u_diameter_mm;
+            edge_mm u_diameter_mm step_mm;
         MM_PER_N: give_mm_per_n goal_mm_per_n u_give_mm_per_n;
         MS: bounce_ms skip_ms;
-        N: force_n load_n
+        N: force_n load_n press_n pull_n
             ea_1_n ea_2_n tension_n total_n u_force_n u_total_n;
         N_M: couple_n_m;
         N_M2: high_n_m2 low_n_m2
@@ -90,7 +90,7 @@ pub mod need {
             tolerance u u_bias_fraction u_calibration u_coefficients u_decrement u_g_per_mm u_load u_loss_factor u_ratio u_stiffness
             u_stiffness_n_per_mm u_tap_fraction u_temperature_c value vertical width_over_thickness z
             core_of_gauge elastic fret front hours k_def mass_g_per_m most_crack_index movement_per_percent_mc r_edge
-            years
+            years fineness part quality
             close_chance neck_fullness tail_fullness
             service_class stiffness_n_m_per_deg strain time_constant_days u_mass_g_per_m u_relative
             q q_air q_back q_top u_end_radii;
@@ -104,6 +104,7 @@ pub mod need {
         draws: usize;
         index: usize;
         mode: usize;
+        modes: usize;
         most: usize;
         most_grades: usize;
         most_passes: usize;
@@ -136,12 +137,12 @@ pub mod may {
         DEG: ring_angle_deg steepest_wall_deg
             limit_deg u_deg;
         G: brace_g mass_g shavings_g u_scale_g
-            added_mass_g back_mass_g;
+            added_mass_g back_mass_g bridge_mass_g;
         GPA: lowest_modulus_gpa modulus_gpa;
         HZ: frequency_hz;
         KG_M3: highest_density_kg_m3 lowest_density_kg_m3
             density_kg_m3;
-        MM: aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
+        MM: bridge_thickness_mm aimed_mm at_mm crest_width_mm deepest_pass_mm gouge_radius_mm left_mm length_mm middle_mm right_mm rise_mm
             smallest_safe_height_mm strong_mm target_mm u_deflection_mm u_mm
             end_height_mm most_rise_mm plain_gauge_mm width_mm
             arch_radius_mm centre_mm hole_mm lower_at_mm scale_mm unit_mm upper_at_mm waist_at_mm flange_mm;
@@ -154,7 +155,7 @@ pub mod may {
         PLAIN: calibration_dof diffusion_mm2_per_day dof er_el et_el glr_el glt_el grams_per_mm grt_el known_repeat_sd
             known_seat_sd loss_factor modulus_spread nu_lr nu_lt nu_rt rise_of_height run_out shear_ratio spread
             u_relative
-            end_radii plate_spread;
+            end_radii plate_spread in_plane_n_mm2 turning_n;
     }
 
     pub fn tap(given: &Bound<'_, PyAny>) -> PyResult<Option<usize>> {

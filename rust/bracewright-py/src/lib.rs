@@ -59,6 +59,7 @@ mod loss;
 mod plate;
 mod stock;
 mod tap;
+mod top;
 
 mod layout;
 mod outline;
@@ -159,6 +160,7 @@ mod _core {
             PyDynamicOverStatic, PyFoam, PyLengthwiseEstimate, PyLengthwiseTap, PyPickup, PyStaticModulus, PyStickEstimate,
             PyStickTap, PyTapReading, PyTapShare,
         },
+        top::{PyBraceShave, PyMeshReport, PyPlateShave, PyShaving, PyTop, PyTopLoad, PyTopModes, PyTopUnder},
         units::{PyInches64, inches_64, parse_force_n, parse_frequency_hz, parse_length_mm, parse_mass_g},
         universal::{PyUniversal, PyUniversalFunction, PyUniversalNode, PyUniversalUnits, read_universal},
         wood::{PyFigure, PyPlaneStiffness, PyWood},

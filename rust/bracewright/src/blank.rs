@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, number, positive, within};
 use crate::mechanics::resolved::Law;
-use crate::mechanics::ribbed::RibLaw;
+use crate::mechanics::ribbed::{RibLaw, SolidLaw};
 use crate::profile::Profile;
 use crate::wood::{PlaneStiffness, Quantity, Wood};
 
@@ -245,6 +245,12 @@ impl Blank {
     }
 
     /// Laws of a rib for the mechanics, MPa: the brace's own wood and a crossing leg of the same wood.
+    /// Stiffness of its solid wood, MPa, in axes it is turned by `angle` radians from.
+    pub(crate) fn solid_law(&self, angle: f64) -> Result<SolidLaw> {
+        let scale = 1000.0 * self.modulus_gpa / self.wood.modulus_l_gpa();
+        Ok(self.wood.solid_stiffness(self.ring_angle_deg, self.run_out, angle)?.map(|row| row.map(|v| v * scale)))
+    }
+
     pub(crate) fn rib_laws(&self) -> Result<[RibLaw; 2]> {
         let scale = 1000.0 * self.modulus_gpa / self.wood.modulus_l_gpa();
         let own = self.wood.rib_stiffness(self.ring_angle_deg, self.run_out, 0.0)?;

@@ -35,6 +35,7 @@ pub mod decide;
 pub mod strip;
 
 pub mod layout;
+pub mod top;
 
 pub mod body;
 

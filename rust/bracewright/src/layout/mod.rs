@@ -32,7 +32,9 @@ pub use checks::{LayoutLimits, LayoutTolerance};
 pub use curve::Piece;
 pub use fan_pattern::{FanPattern, fan_pattern};
 pub use geometry::Point;
-pub(crate) use geometry::{Bar, apart};
+pub(crate) use geometry::{
+    Bar, apart, cross, crosses_itself, crossing, gap_of, inside, minus, nearest_edge, nearest_on, signed_area,
+};
 pub use hole::SoundHole;
 pub use lap::{Crossing, LapAt};
 pub use outline::{Outline, OutlinePoint, USUAL_CORNER_DEG};

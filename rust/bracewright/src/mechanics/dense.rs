@@ -96,6 +96,14 @@ pub fn null_space(rows: &[Vec<f64>], n: usize) -> Vec<Vec<f64>> {
     basis.split_off(fixed)
 }
 
+/// Eigenvalues of a symmetric matrix, rising, with their vectors; `None` where they are not found.
+pub fn symmetric(a: &Square) -> Option<(Vec<f64>, Vec<Vec<f64>>)> {
+    let eig = a.to_mat().self_adjoint_eigen(Side::Lower).ok()?;
+    let (values, vectors) = (eig.S(), eig.U());
+    let column = |c: usize| (0..a.n).map(|i| vectors[(i, c)]).collect();
+    Some(((0..a.n).map(|c| values[c]).collect(), (0..a.n).map(column).collect()))
+}
+
 /// The `count` lowest eigenvalues and vectors of `k v = lambda m v`, `k` symmetric and not negative, `m`
 /// symmetric and positive, by shift and inversion about `-shift` (positive). `None` if `m` or `k` is not so.
 pub fn lowest_modes(k: &Square, m: &Square, shift: f64, count: usize) -> Option<Vec<(f64, Vec<f64>)>> {

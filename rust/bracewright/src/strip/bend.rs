@@ -7,7 +7,7 @@ use super::recovered::Lines;
 use super::{Strip, lag};
 use crate::error::{Error, Result, within};
 use crate::mechanics::plate::PlateLaw;
-use crate::mechanics::ribbed::{Factor, Quads, Rib, RibDegrees, Ribbed};
+use crate::mechanics::ribbed::{Cells, Factor, Rib, RibDegrees, Ribbed};
 use crate::mechanics::section_beam::{self, Flexibility};
 
 /// Most loads, and most places read, of one call.
@@ -167,7 +167,7 @@ impl Strip {
         };
         let x = along(length, &kinks, &busy, fine, &steep);
         let y = across(self.width_mm, self.brace.width_mm(), fine);
-        let quads = Quads::grid(&x, &y);
+        let grid = Cells::grid(&x, &y);
         // the brace lies in the middle row
         let (n, row) = (x.len() - 1, (y.len() - 1) / 2);
         let cells = (0..n)
@@ -189,7 +189,7 @@ impl Strip {
         };
         let law = self.plate_law();
         let mirrored = alike(&law, &rib);
-        let plate = Ribbed::new(quads, law, self.thickness_mm, vec![rib], RibDegrees::RICH, mirrored);
+        let plate = Ribbed::new(grid, law, self.thickness_mm, vec![rib], RibDegrees::RICH, mirrored);
         let factor = plate.factor(&held(&plate, length, mirrored)).ok_or_else(no_stiffness)?;
         let mut load = vec![0.0; plate.unknowns()];
         let half = 0.5 * self.brace.width_mm();
@@ -313,7 +313,7 @@ fn alike(law: &PlateLaw, rib: &Rib) -> bool {
 fn held(plate: &Ribbed, length: f64, mirrored: bool) -> Vec<usize> {
     let mut out = Vec::new();
     let (mut first, mut last) = (None, None);
-    for (k, p) in plate.quads().nodes.iter().enumerate() {
+    for (k, p) in plate.cells().nodes.iter().enumerate() {
         let (left, right) = (p[0] <= 1e-9, p[0] >= length - 1e-9);
         if left || right {
             out.push(plate.deflection_of(k));

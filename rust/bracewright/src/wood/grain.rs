@@ -98,23 +98,26 @@ fn invert_symmetric(s: &M3) -> Option<M3> {
 /// Strains of a rib: xx, zz, xz, xy, yz.
 const RIB_COMPONENTS: [(usize, usize); 5] = [(0, 0), (2, 2), (0, 2), (0, 1), (1, 2)];
 
+/// Strains of a solid: xx, yy, zz, yz, xz, xy.
+const SOLID_COMPONENTS: [(usize, usize); 6] = [(0, 0), (1, 1), (2, 2), (1, 2), (0, 2), (0, 1)];
+
 /// Inverse of a small compliance.
-fn inverted(s: &[[f64; 5]; 5]) -> Result<[[f64; 5]; 5]> {
+fn inverted<const N: usize>(s: &[[f64; N]; N]) -> Result<[[f64; N]; N]> {
     let refused = || Error::Refused("the moduli given make no material: their compliance cannot be inverted".into());
     // to a unit diagonal first: E_L and G_RT differ by a factor of hundreds
-    let d = [0, 1, 2, 3, 4].map(|i: usize| s[i][i].sqrt());
-    let mut unit = Square::zeros(5);
-    for i in 0..5 {
-        for j in 0..5 {
+    let d: [f64; N] = std::array::from_fn(|i| s[i][i].sqrt());
+    let mut unit = Square::zeros(N);
+    for i in 0..N {
+        for j in 0..N {
             unit[(i, j)] = s[i][j] / (d[i] * d[j]);
         }
     }
-    let mut out = [[0.0; 5]; 5];
-    for j in 0..5 {
-        let mut e = [0.0; 5];
+    let mut out = [[0.0; N]; N];
+    for j in 0..N {
+        let mut e = [0.0; N];
         e[j] = 1.0;
         let column = solve_positive(&unit, &e).ok_or_else(refused)?;
-        for i in 0..5 {
+        for i in 0..N {
             out[i][j] = column[i] / (d[i] * d[j]);
         }
     }
@@ -164,6 +167,14 @@ impl Wood {
         let v = within("run_out_vertical", run_out_vertical, "", -1.0, 1.0)?;
         let h = within("run_out_sideways", run_out_sideways, "", -1.0, 1.0)?;
         inverted(&self.compliance_in(&directions(phi, v, h), RIB_COMPONENTS))
+    }
+
+    /// Stiffness in GPa of the solid wood of a brace, for strains (xx, yy, zz, yz, xz, xy) with engineering shears, in axes that the
+    /// brace is turned by `angle` radians from, from x towards y; other arguments as of [`Wood::plane_stiffness`].
+    pub(crate) fn solid_stiffness(&self, ring_angle_deg: f64, run_out_vertical: f64, angle: f64) -> Result<[[f64; 6]; 6]> {
+        let (s, c) = angle.sin_cos();
+        let axes = directions(ring_angle_deg, run_out_vertical, 0.0).map(|[x, y, z]| [c * x - s * y, s * x + c * y, z]);
+        inverted(&self.compliance_in(&axes, SOLID_COMPONENTS))
     }
 
     /// The same of a leg that crosses in a half-lap: R along the brace, L across it, T up.

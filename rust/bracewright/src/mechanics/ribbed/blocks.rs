@@ -1,7 +1,7 @@
 //! A cell's matrix, field by field.
 
 use super::buffer::Buffer;
-use super::quads::NODES;
+use super::cells::NODES;
 
 /// One field's part of a strain, or its values, at a point: a number for each of its unknowns.
 pub type Row = [f64; NODES];
@@ -20,6 +20,16 @@ impl Blocks {
     /// All zeros.
     pub fn new(fields: usize) -> Self {
         Self { fields, a: Buffer::zeros(fields * fields * BLOCK) }
+    }
+
+    /// How many fields there are.
+    pub fn fields(&self) -> usize {
+        self.fields
+    }
+
+    /// The block of two fields, the first not after the second; rows of the first.
+    pub fn read(&self, f: usize, g: usize) -> &[f64] {
+        &self.a[(f * self.fields + g) * BLOCK..][..BLOCK]
     }
 
     fn add(&mut self, f: usize, p: &Row, g: usize, q: &Row, factor: f64) {

@@ -8,8 +8,9 @@
 
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::{cholesky_in_place, cholesky_in_place_scratch};
+use faer::linalg::matmul::matmul;
 use faer::linalg::matmul::triangular::{self, BlockStructure};
-use faer::linalg::triangular_solve::solve_lower_triangular_in_place;
+use faer::linalg::triangular_solve::{solve_lower_triangular_in_place, solve_upper_triangular_in_place};
 use faer::reborrow::{Reborrow, ReborrowMut};
 use faer::{Accum, MatMut, MatRef, Par};
 
@@ -233,38 +234,66 @@ impl Order {
         Some(a.rest)
     }
 
-    /// Solves in place for right sides one after the other, each in the order the unknowns go.
+    /// Solves in place for right sides one after the other, each in the order the unknowns go; several at once share what is read,
+    /// and halves of them are worked side by side.
     pub fn solve(&self, columns: &Columns, sides: &mut [f64]) {
         let n = self.unknowns;
         if n == 0 {
             return;
         }
+        let count = sides.len() / n;
+        if count > 2 {
+            let (one, other) = sides.split_at_mut(n * count.div_ceil(2));
+            rayon::join(|| self.solve(columns, one), || self.solve(columns, other));
+            return;
+        }
+        let mut own: Vec<f64> = Vec::new();
         let mut border: Vec<f64> = Vec::new();
-        for (front, l) in self.fronts.iter().zip(&columns.0).filter(|f| f.0.own > 0) {
-            for x in sides.chunks_exact_mut(n) {
-                border.clear();
-                border.resize(front.border.len(), 0.0);
-                let y = &mut x[front.first..front.first + front.own];
-                for (j, column) in l.chunks_exact(front.own + front.border.len()).enumerate() {
-                    let by = y[j] / column[j];
-                    y[j] = by;
-                    let (within, beyond) = column.split_at(front.own);
-                    y[j + 1..].iter_mut().zip(&within[j + 1..]).for_each(|(y, l)| *y -= by * l);
-                    border.iter_mut().zip(beyond).for_each(|(b, l)| *b += by * l);
-                }
-                front.border.iter().zip(&border).for_each(|(p, b)| x[*p] -= b);
+        let fronts = || self.fronts.iter().zip(&columns.0).filter(|f| f.0.own > 0);
+        for (front, l) in fronts() {
+            let (top, below) = front.columns(l);
+            front.gather(sides, n, &mut own, &mut border);
+            let mut y = MatMut::from_column_major_slice_mut(&mut own, front.own, count);
+            solve_lower_triangular_in_place(top, y.rb_mut(), Par::Seq);
+            let b = MatMut::from_column_major_slice_mut(&mut border, front.border.len(), count);
+            matmul(b, Accum::Replace, below, y.rb(), 1.0, Par::Seq);
+            front.put_own(sides, n, &own);
+            for (k, x) in sides.chunks_exact_mut(n).enumerate() {
+                let of = &border[k * front.border.len()..][..front.border.len()];
+                front.border.iter().zip(of).for_each(|(p, b)| x[*p] -= b);
             }
         }
-        for (front, l) in self.fronts.iter().zip(&columns.0).rev().filter(|f| f.0.own > 0) {
-            for x in sides.chunks_exact_mut(n) {
-                border.clear();
-                border.extend(front.border.iter().map(|p| x[*p]));
-                let y = &mut x[front.first..front.first + front.own];
-                for (j, column) in l.chunks_exact(front.own + front.border.len()).enumerate().rev() {
-                    let (within, beyond) = column.split_at(front.own);
-                    y[j] = (y[j] - dot(&within[j + 1..], &y[j + 1..]) - dot(beyond, &border)) / column[j];
-                }
-            }
+        for (front, l) in fronts().rev() {
+            let (top, below) = front.columns(l);
+            front.gather(sides, n, &mut own, &mut border);
+            let mut y = MatMut::from_column_major_slice_mut(&mut own, front.own, count);
+            let b = MatRef::from_column_major_slice(&border, front.border.len(), count);
+            matmul(y.rb_mut(), Accum::Add, below.transpose(), b, -1.0, Par::Seq);
+            solve_upper_triangular_in_place(top.transpose(), y.rb_mut(), Par::Seq);
+            front.put_own(sides, n, &own);
+        }
+    }
+}
+
+impl Front {
+    /// Its columns as the triangle of its own unknowns and the rows of its border.
+    fn columns<'a>(&self, l: &'a [f64]) -> (MatRef<'a, f64>, MatRef<'a, f64>) {
+        MatRef::from_column_major_slice(l, self.own + self.border.len(), self.own).split_at_row(self.own)
+    }
+
+    /// Takes its own values and those of its border out of right sides of n each.
+    fn gather(&self, sides: &[f64], n: usize, own: &mut Vec<f64>, border: &mut Vec<f64>) {
+        own.clear();
+        border.clear();
+        for x in sides.chunks_exact(n) {
+            own.extend_from_slice(&x[self.first..self.first + self.own]);
+            border.extend(self.border.iter().map(|p| x[*p]));
+        }
+    }
+
+    fn put_own(&self, sides: &mut [f64], n: usize, own: &[f64]) {
+        for (x, y) in sides.chunks_exact_mut(n).zip(own.chunks_exact(self.own)) {
+            x[self.first..self.first + self.own].copy_from_slice(y);
         }
     }
 }
@@ -274,19 +303,6 @@ fn places(groups: &[usize], at: &[usize], sizes: &[usize]) -> Vec<usize> {
     let mut sorted: Vec<(usize, usize)> = groups.iter().map(|g| (at[*g], sizes[*g])).collect();
     sorted.sort_unstable();
     sorted.into_iter().flat_map(|(at, size)| at..at + size).collect()
-}
-
-/// Dot product in eight sums, so that it can be taken eight at a time.
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let mut sums = [0.0; 8];
-    let (x, y) = (a.chunks_exact(8), b.chunks_exact(8));
-    let rest: f64 = x.remainder().iter().zip(y.remainder()).map(|(a, b)| a * b).sum();
-    for (x, y) in x.zip(y) {
-        for ((s, a), b) in sums.iter_mut().zip(x).zip(y) {
-            *s += a * b;
-        }
-    }
-    rest + sums.iter().sum::<f64>()
 }
 
 /// Subtracts the square of the rows below from the lower triangle; a wide one in two parts of much the same work.
@@ -303,7 +319,7 @@ fn shed(rest: MatMut<f64>, below: MatRef<f64>) {
     let (low, high) = below.split_at_row(n / 2);
     let (first, _, across, last) = rest.split_at_mut(n / 2, n / 2);
     rayon::join(
-        || faer::linalg::matmul::matmul(across, Accum::Add, high, low.transpose(), -1.0, Par::Seq),
+        || matmul(across, Accum::Add, high, low.transpose(), -1.0, Par::Seq),
         || {
             square(first, low);
             square(last, high);

@@ -4,7 +4,7 @@
 //! width there is no stress. x runs along the rib, y across from its middle, z up from the glue face.
 
 use super::blocks::{Blocks, Row};
-use super::quads::{NODES, ORDER, Quads, SIDE, along};
+use super::cells::{Cells, NODES, ORDER, SIDE, along};
 use super::straight;
 use crate::mechanics::quadrature::{gauss, legendre};
 use crate::mechanics::solid::Solid;
@@ -105,38 +105,61 @@ pub type Strains = [Vec<(usize, Row)>; 5];
 
 /// A rib over one of its cells.
 pub struct Stretch<'a> {
-    pub quads: &'a Quads,
+    pub cells: &'a Cells,
     pub rib: &'a Rib,
     pub cell: usize,
     pub degrees: &'a RibDegrees,
     /// Heights below this count as that.
     pub thinnest: f64,
+    /// What its crest is raised by: so much at the middle of three places along it, straight down to nothing at the others.
+    pub raised: Option<(f64, [f64; 3])>,
     own: Vec<(usize, usize, usize)>,
 }
 
+/// A hat over three places at x: its value and slope; on one of them the slope on the side of `inside`.
+pub fn hat([a, b, c]: [f64; 3], x: f64, inside: f64) -> (f64, f64) {
+    let side = if [a, b, c].iter().any(|p| (x - p).abs() < 1e-9) { inside } else { x };
+    if side <= a || side >= c {
+        (0.0, 0.0)
+    } else if side < b {
+        ((x - a) / (b - a), 1.0 / (b - a))
+    } else {
+        ((c - x) / (c - b), -1.0 / (c - b))
+    }
+}
+
 impl<'a> Stretch<'a> {
-    pub fn new(quads: &'a Quads, rib: &'a Rib, cell: usize, degrees: &'a RibDegrees, thinnest: f64) -> Self {
-        Self { quads, rib, cell, degrees, thinnest, own: degrees.own() }
+    pub fn new(cells: &'a Cells, rib: &'a Rib, cell: usize, degrees: &'a RibDegrees, thinnest: f64) -> Self {
+        Self { cells, rib, cell, degrees, thinnest, raised: None, own: degrees.own() }
     }
 
     /// Height and its slope at x, on the side of a kink that `inside` names.
     pub fn height(&self, x: f64, inside: f64) -> (f64, f64) {
-        let (h, slope) = self.rib.solid.crest.at_from(x, inside);
+        let (mut h, mut slope) = self.rib.solid.crest.at_from(x, inside);
+        if let Some((by, places)) = self.raised {
+            let (value, change) = hat(places, x, inside);
+            (h, slope) = (h + by * value, slope + by * change);
+        }
         if h > self.thinnest { (h, slope) } else { (self.thinnest, 0.0) }
+    }
+
+    /// A place a hair nearer to the middle of the cell: on a kink the side of the cell.
+    pub fn inward(&self, x: f64) -> f64 {
+        x + 1e-6 * (self.middle(0.0) - x)
     }
 
     /// x along the rib in the middle of its width.
     pub fn middle(&self, s: f64) -> f64 {
-        self.rib.local(self.quads.place(self.cell, s, 0.0).0)[0]
+        self.rib.local(self.cells.place(self.cell, s, 0.0).0)[0]
     }
 
     /// Strains at a place of the cell's own square and a height, and the area that goes with it.
     pub fn strains(&self, s: f64, v: f64, z: f64) -> (Strains, f64) {
         let middle = self.middle(s);
         let half = 0.5 * self.rib.solid.width.at(middle);
-        let shape = self.quads.shape(self.cell, s, v);
+        let shape = self.cells.shape(self.cell, s, v);
         let [x, y] = self.rib.local(shape.at);
-        let (height, slope) = self.height(x, middle);
+        let (height, slope) = self.height(x, self.inward(x));
         let (shapes, slopes) = along(s);
         // slopes of the cell's first coordinate along and across the rib
         let [c, n] = self.rib.direction;
@@ -192,9 +215,65 @@ impl<'a> Stretch<'a> {
         (strains, shape.area)
     }
 
+    /// Rows of the displacements along, across and up at a place of the cell's own square and a height, and the area that goes with
+    /// it.
+    pub fn moved(&self, s: f64, v: f64, z: f64) -> ([Vec<(usize, Row)>; 3], f64) {
+        let middle = self.middle(s);
+        let half = 0.5 * self.rib.solid.width.at(middle);
+        let shape = self.cells.shape(self.cell, s, v);
+        let [x, y] = self.rib.local(shape.at);
+        let (height, _) = self.height(x, self.inward(x));
+        let (shapes, _) = along(s);
+        let (f, _) = through(z / height, self.degrees.height.iter().max().copied().unwrap_or(0).min(7));
+        let mut out: [Vec<(usize, Row)>; 3] = [0, 1, 2].map(|c| vec![(c, shape.value)]);
+        for (i, &(component, degree, _)) in self.own.iter().enumerate() {
+            let powers = self.degrees.width[component];
+            let mut row: Row = [0.0; NODES];
+            for (i, n) in shapes.iter().enumerate() {
+                for (k, p) in powers.iter().enumerate() {
+                    row[i * powers.len() + k] = n * (y / half).powi(*p) * f[degree];
+                }
+            }
+            out[component].push((3 + i, row));
+        }
+        (out, shape.area)
+    }
+
+    /// Consistent mass.
+    pub fn mass(&self) -> Blocks {
+        let mut out = Blocks::new(self.degrees.fields());
+        self.points(|s, v, z, _, weight| {
+            let (moved, area) = self.moved(s, v, z);
+            for m in &moved {
+                out.square(m, weight * area * self.rib.density);
+            }
+        });
+        out
+    }
+
+    /// Every point: its place in the cell's own square, its height, whether it is the filler's, and its weight, to be multiplied by the
+    /// area that goes with it.
+    pub fn points(&self, mut each: impl FnMut(f64, f64, f64, bool, f64)) {
+        let (t, w) = gauss(ORDER + 2);
+        let (ty, wy) = gauss(ORDER + 1);
+        let up = 1 + self.degrees.height.iter().max().copied().unwrap_or(0);
+        let mut heights = Vec::new();
+        for (s, ws) in t.iter().zip(w) {
+            let s = 2.0 * s - 1.0;
+            heights.clear();
+            self.heights(self.middle(s), up, &mut heights);
+            for &(z, wz, part, filler) in &heights {
+                for (v, wv) in ty.iter().zip(wy) {
+                    each(s, part * (2.0 * v - 1.0), z, filler, 4.0 * ws * wz * wv);
+                }
+            }
+        }
+    }
+
     /// Length of the cell along the rib if it is a rectangle as wide as the rib.
     fn rectangle(&self) -> Option<f64> {
-        let [a, b, c, d] = self.quads.cells[self.cell].map(|k| self.rib.local(self.quads.corners[k]));
+        let c = &self.cells.cells[self.cell];
+        let [a, b, c, d] = [0, 1, 2, 3].map(|k: usize| self.rib.local(self.cells.corners[c[k]]));
         let length = b[0] - a[0];
         let same = |x: f64, y: f64| (x - y).abs() < 1e-9 * length;
         let half = |x: f64| 0.5 * self.rib.solid.width.at(x);
@@ -213,29 +292,16 @@ impl<'a> Stretch<'a> {
     /// Stiffness over any cell.
     pub fn stiffness_by_points(&self) -> Blocks {
         let mut k = Blocks::new(self.degrees.fields());
-        let (t, w) = gauss(ORDER + 2);
-        let (ty, wy) = gauss(ORDER + 1);
-        let up = 1 + self.degrees.height.iter().max().copied().unwrap_or(0);
-        let mut heights = Vec::new();
-        for (s, ws) in t.iter().zip(w) {
-            let s = 2.0 * s - 1.0;
-            let middle = self.middle(s);
-            heights.clear();
-            self.heights(middle, up, &mut heights);
-            for &(z, wz, part, filler) in &heights {
-                for (v, wv) in ty.iter().zip(wy) {
-                    let (strains, area) = self.strains(s, part * (2.0 * v - 1.0), z);
-                    let weight = 4.0 * ws * wz * wv * area;
-                    let c = &self.rib.laws[usize::from(filler)].c;
-                    for i in 0..5 {
-                        k.square(&strains[i], weight * c[i][i]);
-                        for j in i + 1..5 {
-                            k.cross(&strains[i], &strains[j], weight * c[i][j]);
-                        }
-                    }
+        self.points(|s, v, z, filler, weight| {
+            let (strains, area) = self.strains(s, v, z);
+            let c = &self.rib.laws[usize::from(filler)].c;
+            for i in 0..5 {
+                k.square(&strains[i], weight * area * c[i][i]);
+                for j in i + 1..5 {
+                    k.cross(&strains[i], &strains[j], weight * area * c[i][j]);
                 }
             }
-        }
+        });
         k
     }
 
@@ -243,7 +309,7 @@ impl<'a> Stretch<'a> {
     /// the filler's.
     pub fn heights(&self, middle: f64, points: usize, out: &mut Vec<(f64, f64, f64, bool)>) {
         let solid = &self.rib.solid;
-        let tall = self.height(middle, middle).0;
+        let tall = self.height(middle, self.inward(middle)).0;
         let (layers, count) = solid.layers(tall, middle);
         let mut rule = Vec::new();
         for l in &layers[..count] {

@@ -3,7 +3,7 @@
 
 use super::blocks::Blocks;
 use super::buffer::Buffer;
-use super::quads::{LINE, NODES, ORDER, SIDE, along};
+use super::cells::{LINE, NODES, ORDER, SIDE, along};
 use super::rib::{Stretch, through};
 use crate::mechanics::quadrature::gauss;
 

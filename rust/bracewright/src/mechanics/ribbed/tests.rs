@@ -1,3 +1,5 @@
+use super::buffer::Buffer;
+use super::rib::Stretch;
 use super::*;
 use crate::mechanics::pieces::Pieces;
 use crate::mechanics::solid::{Outline, Solid};
@@ -17,7 +19,7 @@ fn a_narrow_strip_is_a_t_beam() -> Result<(), &'static str> {
     let (l, b, t, h, wide) = (400.0, 60.0, 2.8, 15.0, 8.0);
     let x: Vec<f64> = (0..=14).map(|i| l * i as f64 / 14.0).collect();
     let y = [-b / 2.0, -8.0, -4.0, 4.0, 8.0, b / 2.0];
-    let quads = Quads::grid(&x, &y);
+    let cells = Cells::grid(&x, &y);
     let n = x.len() - 1;
     let law = PlateLaw::orthotropic([10_000.0, 10_000.0], 0.0, 5000.0, [5000.0, 5000.0], 4e-10, 0.0);
     let rib = Rib {
@@ -28,15 +30,15 @@ fn a_narrow_strip_is_a_t_beam() -> Result<(), &'static str> {
         direction: [1.0, 0.0],
         cells: (2 * n..3 * n).collect(),
     };
-    let r = Ribbed::new(quads, law, t, vec![rib], RibDegrees::RICH, false);
+    let r = Ribbed::new(cells, law, t, vec![rib], RibDegrees::RICH, false);
     let mut held = Vec::new();
-    for (k, p) in r.quads().nodes.iter().enumerate() {
+    for (k, p) in r.cells().nodes.iter().enumerate() {
         if p[0] == 0.0 || p[0] == l {
             held.push(r.deflection_of(k));
         }
     }
-    let corner = r.quads().nodes.iter().position(|p| p[0] == 0.0 && p[1] == 4.0).ok_or("no such node")?;
-    let far = r.quads().nodes.iter().position(|p| p[0] == l && p[1] == 4.0).ok_or("no such node")?;
+    let corner = r.cells().nodes.iter().position(|p| p[0] == 0.0 && p[1] == 4.0).ok_or("no such node")?;
+    let far = r.cells().nodes.iter().position(|p| p[0] == l && p[1] == 4.0).ok_or("no such node")?;
     held.extend(r.sliding_of(corner));
     held.push(r.sliding_of(far)[1]);
     let f = r.factor(&held).ok_or("not held")?;
@@ -55,7 +57,7 @@ fn a_narrow_strip_is_a_t_beam() -> Result<(), &'static str> {
 /// A rectangle by its moments and by points: the same matrix.
 #[test]
 fn moments_are_the_points() {
-    let quads = Quads::grid(&[0.0, 30.0, 60.0], &[-4.0, 4.0]);
+    let cells = Cells::grid(&[0.0, 30.0, 60.0], &[-4.0, 4.0]);
     let crest = Pieces::fit(&[0.0, 60.0], 1e-9, |x| 15.0 - 0.002 * x * x);
     for outline in [
         Outline::Sides(1.0),
@@ -74,7 +76,7 @@ fn moments_are_the_points() {
             cells: vec![0, 1],
         };
         for degrees in [RibDegrees::RICH, RibDegrees::LEAN] {
-            let stretch = Stretch::new(&quads, &rib, 1, &degrees, 0.1);
+            let stretch = Stretch::new(&cells, &rib, 1, &degrees, 0.1);
             let (one, other) = (stretch.stiffness(), stretch.stiffness_by_points());
             let n = degrees.fields() * NODES;
             let (mut a, mut b) = (vec![0.0; n], vec![0.0; n]);
@@ -100,7 +102,7 @@ fn the_line_is_the_general_one() {
     use crate::mechanics::lagrange::{lagrange, lobatto};
     for k in 0..=20 {
         let s = -1.0 + 0.1 * f64::from(k);
-        let (one, other) = (quads::along(s), lagrange(&lobatto(ORDER), s));
+        let (one, other) = (cells::along(s), lagrange(&lobatto(ORDER), s));
         for i in 0..SIDE {
             assert!((one.0[i] - other.0[i]).abs() < 1e-14 && (one.1[i] - other.1[i]).abs() < 1e-13, "{i} at {s}");
         }
@@ -162,4 +164,37 @@ fn fronts_solve_what_the_elements_sum_to() -> Result<(), &'static str> {
     order.solve(&factor, &mut alone);
     assert_eq!(x, alone);
     Ok(())
+}
+
+/// Triangles interpolate: a shape function is one at its node and nothing at the others, its slopes are those of differences, and
+/// the rules carry their degree by the closed form i! j! / (i + j + 2)!.
+#[test]
+fn triangles_interpolate_and_integrate() {
+    use super::triangle::{CORNERED, rule, shapes};
+    // corners, two on each side in turn, the middle
+    let (a, b) = (0.5 * (1.0 + cells::LINE[1]), 0.5 * (1.0 + cells::LINE[2]));
+    let third = 1.0 / 3.0;
+    let nodes = [[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [a, 0.0], [b, 0.0], [b, a], [a, b], [0.0, b], [0.0, a], [third, third]];
+    for (k, [s, t]) in nodes.into_iter().enumerate() {
+        for (i, f) in shapes(s, t).iter().enumerate() {
+            assert!((f[0] - f64::from(u8::from(i == k))).abs() < 1e-13, "{i} at {k}: {f:?}");
+        }
+    }
+    let (s, t, d) = (0.31, 0.42, 1e-6);
+    let of = |s: f64, t: f64, i: usize| shapes(s, t)[i][0];
+    for i in 0..CORNERED {
+        let f = shapes(s, t)[i];
+        assert!((f[1] - (of(s + d, t, i) - of(s - d, t, i)) / (2.0 * d)).abs() < 1e-8);
+        assert!((f[2] - (of(s, t + d, i) - of(s, t - d, i)) / (2.0 * d)).abs() < 1e-8);
+    }
+    let factorial = |n: i32| (1..=n).map(f64::from).product::<f64>();
+    for degree in [4, 6] {
+        for i in 0..=degree {
+            for j in 0..=degree - i {
+                let sum: f64 = rule(degree as usize).iter().map(|(p, w)| w * p[0].powi(i) * p[1].powi(j)).sum();
+                let exact = factorial(i) * factorial(j) / factorial(i + j + 2);
+                assert!((sum - exact).abs() < 1e-13, "{degree}: {i} {j}: {sum} {exact}");
+            }
+        }
+    }
 }
